@@ -1,0 +1,91 @@
+"""The tree of errors a user can meet. Each carries what would do instead and the exit code of the command.
+
+A class also inherits the builtin it specialises, so library users may catch either.
+"""
+
+from dataclasses import dataclass
+
+EXIT_HOLDS = 0
+EXIT_FAILS = 1
+EXIT_WRONG_INPUT = 2
+
+
+@dataclass(frozen=True, slots=True)
+class Complaint:
+    """One thing wrong with an input: where it stands, what was found, what would do."""
+
+    message: str
+    hint: str = ""
+    file: str = ""
+    line: int | None = None
+    key: str = ""
+
+    def text(self) -> str:
+        """The complaint as one line for a terminal: ``file:line: key: message. hint``."""
+        place = self.file if self.line is None else f"{self.file}:{self.line}"
+        parts = [part for part in (place, self.key) if part]
+        sentence = ": ".join([*parts, self.message])
+        return f"{sentence} {self.hint}".rstrip()
+
+
+class GriddesignError(Exception):
+    """Base of every error meant for a user. ``hint`` says what would do; ``exit_code`` ends the command."""
+
+    exit_code = EXIT_WRONG_INPUT
+
+    def __init__(self, message: str, *, hint: str = "") -> None:
+        super().__init__(message)
+        self.message = message
+        self.hint = hint
+
+    def complaints(self) -> tuple[Complaint, ...]:
+        """Every complaint this error stands for, at least one."""
+        return (Complaint(self.message, self.hint),)
+
+
+class InputError(GriddesignError, ValueError):
+    """Something the user gave cannot be used."""
+
+
+class QuantityError(InputError):
+    """A text that is not one quantity of the kind asked for."""
+
+
+class TableError(InputError):
+    """A material table that cannot be read, or a metal that is not in it."""
+
+
+class GeometryError(InputError):
+    """A plate that cannot exist: the message holds the numbers that clash."""
+
+
+class CurveError(InputError):
+    """A motor curve that cannot be one, or a current outside it."""
+
+
+class CircuitError(InputError):
+    """A circuit of sections that cannot be read."""
+
+
+class NoStartError(InputError):
+    """No grid gives the start asked for; the message holds the number that decides it."""
+
+
+class JobError(InputError):
+    """A job file with one or more faults, all of them reported together."""
+
+    def __init__(self, complaints: tuple[Complaint, ...]) -> None:
+        super().__init__(f"{len(complaints)} fault(s) in the job file")
+        self._complaints = complaints
+
+    def complaints(self) -> tuple[Complaint, ...]:
+        """Every fault found, in the order of the file."""
+        return self._complaints
+
+
+class OutputError(GriddesignError, OSError):
+    """A paper that could not be written. Nothing is left half-written."""
+
+
+class FrozenRevisionError(OutputError):
+    """Changed input under the letter of a revision that was issued before."""

@@ -1,0 +1,122 @@
+"""From a job file to a Job: every table read, every fault of the file reported together."""
+
+import re
+from collections.abc import Callable, Mapping
+from pathlib import Path
+from typing import TypeVar
+
+from griddesign.errors import JobError
+from griddesign.figures import Figure
+from griddesign.job import circuits, electrical, hardware, rules, starters
+from griddesign.job.document import Document, load
+from griddesign.job.part import Notebook, Part
+from griddesign.job.records import Job
+
+SCHEMA = 1
+Record = TypeVar("Record")
+_REVISION = re.compile(r"draft|[A-Z]{1,2}")
+
+
+def read_job(path: Path) -> Job:
+    """Read a job file. Raises JobError that holds every complaint, in the order of the file."""
+    document = load(path)
+    return build(document)
+
+
+def build(document: Document, pinned: Mapping[str, Figure] | None = None) -> Job:
+    """The job of a parsed document; figures named in ``pinned`` take the place of those in the file."""
+    notebook = Notebook(document, pinned)
+    job = _read_whole(notebook.whole())
+    if notebook.complaints:
+        raise JobError(tuple(sorted(notebook.complaints, key=lambda complaint: complaint.line or 0)))
+    return job
+
+
+def _read_whole(whole: Part) -> Job:
+    _check_schema(whole)
+    line = _optional(whole, "line", electrical.read_line)
+    motor = _optional(whole, "motor", electrical.read_motor)
+    car = _optional(whole, "car", electrical.read_car)
+    start_part = whole.table("start")
+    start = None if start_part is None else electrical.read_start(start_part, motor)
+    notches = circuits.read_notches(whole, motor.count if motor else None)
+    order = circuits.read_section_order(whole, notches)
+    changed = hardware.read_metals(whole)
+    plates = hardware.read_plates(whole, changed)
+    notebook = whole.notebook
+    job = Job(
+        path=notebook.document.path,
+        title=_title(whole),
+        revision=_revision(whole),
+        example=whole.flag("example"),
+        limits=rules.read_limits(whole.table("limits")),
+        duty=rules.read_duty(whole.table("duty")),
+        paper=rules.read_paper(whole.table("papers")),
+        line=line,
+        car=car,
+        motor=motor,
+        start=start,
+        notches=notches,
+        section_order=order,
+        plates=plates,
+        sections=hardware.read_sections(whole, order, plates),
+        boxes=_optional(whole, "boxes", hardware.read_boxes),
+        prefer=whole.choice("prefer", ("margin", "closest", "light"), "margin") or "margin",
+        figures=notebook.figures,
+        lines=notebook.lines,
+        starter_values=starters.values_left(whole),
+        rebuild=lambda figures: build(notebook.document, figures),
+    )
+    whole.close()
+    _check_whole(whole, job)
+    return job
+
+
+def _optional(whole: Part, name: str, read: Callable[[Part], Record | None]) -> Record | None:
+    part = whole.table(name)
+    return None if part is None else read(part)
+
+
+def _check_schema(whole: Part) -> None:
+    found = whole.whole_number("schema", SCHEMA, most=10**6)
+    if found is not None and found != SCHEMA:
+        whole.complain("schema", f"schema {found} is not read by this version", f"Write schema = {SCHEMA}.")
+
+
+def _title(whole: Part) -> str:
+    title = whole.text("title", required=True, example="Starting grid, works car 3").strip()
+    if len(title) > 200:
+        whole.complain("title", f"{len(title)} characters", "At most 200.")
+    return title
+
+
+def _revision(whole: Part) -> str:
+    revision = whole.text("revision", "draft")
+    if not _REVISION.fullmatch(revision):
+        whole.complain("revision", f"{revision!r} is no revision", 'Write "draft", or a letter: "A".')
+    return revision
+
+
+def _check_whole(whole: Part, job: Job) -> None:
+    """What only shows when the parts are held against each other."""
+    if not (job.plates or job.notches):
+        whole.complain("", "the file holds neither a plate nor a notch", "Write a starter with: griddesign new FILE")
+    if job.start is not None and not (job.motor and job.line and job.car):
+        missing = [name for name, part in (("line", job.line), ("car", job.car), ("motor", job.motor)) if part is None]
+        known = [name for name in missing if not whole.has(name)]
+        for name in known:
+            whole.complain(name, "is missing, and [start] needs it", f"Add a table [{name}].")
+    if job.notches and job.start is None and not whole.has("start"):
+        _check_given(whole, job)
+
+
+def _check_given(whole: Part, job: Job) -> None:
+    for index, notch in enumerate(job.notches):
+        empty = notch.common is not None and not notch.common.parts
+        if notch.wanted_ohm is None and not empty and not job.sections:
+            whole.notebook.complain(
+                ("notch", index),
+                f"notch.{notch.name}",
+                "nothing says what ohms it should have",
+                "Give wanted = \"…\", or the tables [line] [car] [motor] [start].",
+            )

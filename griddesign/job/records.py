@@ -1,0 +1,112 @@
+"""The job as read: plain SI numbers for the rooms to work with, and beside them every figure with its range and source."""
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Literal
+
+from griddesign.figures import Figure
+from griddesign.grid.records import BoxPlan
+from griddesign.metals import Metal
+from griddesign.plate.shapes import Zigzag
+from griddesign.traction.records import Car, Line, Motor, Notch, Start
+
+MadeBy = Literal["cast", "laser", "waterjet", "plasma", "stamped"]
+
+
+@dataclass(frozen=True, slots=True)
+class PlateWish:
+    """A kind of plate the user names. ``strip_width_range_m`` is set where the width may be ordered (pitch and envelope
+    stay, the pass gap gives way); ``measured_ohm`` where the ohms of the plate are already known."""
+
+    name: str
+    metal: Metal
+    made_by: MadeBy
+    shape: Zigzag
+    strip_width_range_m: tuple[float, float] | None = None
+    measured_ohm: float | None = None
+    wanted_ohm: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class SectionGiven:
+    """A section whose counts stand already: ``series`` steps of ``in_parallel`` plates of a kind."""
+
+    name: str
+    kind: str
+    series: int
+    in_parallel: int
+
+
+@dataclass(frozen=True, slots=True)
+class Duty:
+    """How hard the grid is worked: one start every ``start_every_s`` (None: single starts only), ambient low to high."""
+
+    start_every_s: float | None
+    ambient_low_c: float
+    ambient_high_c: float
+
+
+@dataclass(frozen=True, slots=True)
+class Limits:
+    """What the user allows. None means no limit was given and paper prints NOT CHECKED."""
+
+    notch_tolerance: float
+    plate_c: float | None = None
+    timber_c: float | None = None
+    timber_distance_m: float | None = None
+    mica_c: float | None = None
+    lead_c: float | None = None
+    clearance_m: float | None = None
+    test_voltage_v: float | None = None
+    effort_adhesion: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class PaperChoice:
+    """How the papers look: sheet size, units, projection, title block fields left empty where not given."""
+
+    sheet: Literal["A4", "Letter"] = "A4"
+    units: Literal["mm", "inch"] = "mm"
+    projection: Literal["first angle", "third angle"] = "first angle"
+    owner: str = ""
+    drawn_by: str = ""
+    approved_by: str = ""
+
+
+@dataclass(frozen=True)
+class Job:
+    """One job. Parts the job does not need are None or empty.
+
+    ``figures`` maps a dotted key (``car.mass``, ``plate.P.shape.thickness``) to the figure behind the number;
+    ``lines`` maps the same keys to lines of the file. ``rebuild`` makes the same job from other figures; use ``at``.
+    """
+
+    path: Path
+    title: str
+    revision: str
+    example: bool
+    limits: Limits
+    duty: Duty
+    paper: PaperChoice
+    line: Line | None = None
+    car: Car | None = None
+    motor: Motor | None = None
+    start: Start | None = None
+    notches: tuple[Notch, ...] = ()
+    section_order: tuple[str, ...] = ()
+    plates: tuple[PlateWish, ...] = ()
+    sections: tuple[SectionGiven, ...] = ()
+    boxes: BoxPlan | None = None
+    prefer: Literal["margin", "closest", "light"] = "margin"
+    figures: Mapping[str, Figure] = field(default_factory=dict)
+    lines: Mapping[str, int] = field(default_factory=dict)
+    starter_values: tuple[str, ...] = ()
+    rebuild: "Callable[[Mapping[str, Figure]], Job] | None" = None
+
+    def at(self, **ends: str) -> "Job":
+        """The same job with some figures pinned: ``job.at(**{"car.mass": "high"})``. Raises KeyError on an unknown key."""
+        if self.rebuild is None:
+            raise KeyError("this job was not read from figures")
+        pinned = {key: self.figures[key].pinned(end) for key, end in ends.items()}
+        return self.rebuild({**self.figures, **pinned})

@@ -1,0 +1,135 @@
+"""Line, car, motor, start and notches as plain SI numbers. Ranges and sources stay with the job that made them."""
+
+from dataclasses import dataclass
+from typing import Literal
+
+from griddesign.grid.records import Run
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """Supply ahead of the feeder, volts; ``feeder_ohm`` carries the current of the whole car."""
+
+    nominal_v: float
+    highest_v: float
+    feeder_ohm: float = 0.0
+    breaker_a: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class RunningResistance:
+    """Force against motion per kilogram of car: ``constant + linear v + square v^2`` with v in m/s, result in N/kg."""
+
+    constant_n_per_kg: float = 0.0
+    linear_n_s_per_kg_m: float = 0.0
+    square_n_s2_per_kg_m2: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class Car:
+    """The car. ``rotating_fraction`` adds to the mass that is accelerated, ``gradient`` is rise over run (uphill > 0).
+
+    ``gear_ratio`` is motor turns per wheel turn. ``adhesion`` and ``adhesive_mass_kg`` may be unknown (None).
+    """
+
+    mass_kg: float
+    rotating_fraction: float
+    wheel_diameter_m: float
+    gear_ratio: float
+    drive_efficiency: float
+    resistance: RunningResistance
+    gradient: float = 0.0
+    adhesion: float | None = None
+    adhesive_mass_kg: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class MagnetisationPoints:
+    """Measured emf of one motor at one speed: ``current_a`` rising, ``emf_v`` rising, ``speed_rad_s`` the speed."""
+
+    speed_rad_s: float
+    current_a: tuple[float, ...]
+    emf_v: tuple[float, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Motor:
+    """``count`` like motors; ``resistance_ohm`` of one (armature, field, brushes) at ``resistance_at_c`` of copper."""
+
+    count: int
+    resistance_ohm: float
+    resistance_at_c: float
+    magnetisation: MagnetisationPoints
+
+
+@dataclass(frozen=True, slots=True)
+class Start:
+    """The start asked for: limits in amperes per motor. ``valley_a`` None asks for the strongest start."""
+
+    peak_a: float
+    first_notch_a: float
+    valley_a: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Grouping:
+    """``series`` motors in a string, ``parallel`` strings side by side."""
+
+    series: int
+    parallel: int
+
+
+@dataclass(frozen=True, slots=True)
+class Notch:
+    """One controller position with power on.
+
+    Either ``common``, one circuit carrying the current of all strings, or ``strings``, one circuit per motor string.
+    ``wanted_ohm`` is the grid's own cold ohms where the user already knows them (per string for ``strings``).
+    """
+
+    name: str
+    grouping: Grouping
+    common: Run | None
+    strings: tuple[Run, ...] = ()
+    wanted_ohm: float | None = None
+    kind: Literal["resistance notch", "running notch"] = "resistance notch"
+
+
+@dataclass(frozen=True, slots=True)
+class NotchWanted:
+    """What one notch should be and does. Currents in amperes per motor unless the name says ``line``.
+
+    ``total_ohm`` is R' of one motor string's equation; ``wanted_ohm`` the grid's own cold ohms in it.
+    ``peak_a`` is the worst peak over the corners at the end of the notching before, ``corner`` names it;
+    ``frozen_flux_a`` the bound if the flux had not moved yet; ``passed`` a notch whose peak lies below the valley
+    current; ``seconds`` the time on the notch at the mean current; speeds are those on leaving the notch.
+    """
+
+    name: str
+    grouping: Grouping
+    sections: tuple[str, ...]
+    wanted_ohm: float
+    total_ohm: float
+    peak_a: float
+    valley_a: float
+    line_peak_a: float
+    corner: str
+    frozen_flux_a: float
+    leave_rad_s: float
+    speed_kmh: float
+    effort_n: float
+    seconds: float
+    passed: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Ladder:
+    """The whole ladder. ``sections`` maps name to cold ohms. ``exact`` is False where parallel groups were realised by
+    a local search, and ``note`` then says so in words for the papers. ``remarks`` are warnings for the findings."""
+
+    notches: tuple[NotchWanted, ...]
+    sections: tuple[tuple[str, float], ...]
+    valley_a: float
+    exact: bool
+    note: str = ""
+    remarks: tuple[str, ...] = ()
