@@ -11,7 +11,9 @@ from griddesign.papers.writing import write_text
 
 @click.command("new")
 @click.argument("file", type=click.Path(path_type=Path))
-@click.option("--for", "purpose", type=click.Choice(PURPOSES), default="car", show_default=True, help="What the job is.")
+@click.option(
+    "--for", "purpose", type=click.Choice(PURPOSES), default="car", show_default=True, help="What the job is."
+)
 @click.option("--force", is_flag=True, help="Overwrite a file that is there already.")
 def command(file: Path, purpose: str, force: bool) -> None:
     """Write a commented starter job to FILE; it runs as it stands."""
@@ -19,4 +21,6 @@ def command(file: Path, purpose: str, force: bool) -> None:
     if path.exists() and not force:
         raise OutputError(f"{path} is there already", hint="Choose another name, or add --force to overwrite it.")
     write_text(path, starter_text(purpose))
-    click.echo(f"{path} written. Change its figures, then: griddesign {'plate' if purpose == 'plate' else 'design'} {path}")
+    click.echo(
+        f"{path} written. Change its figures, then: griddesign {'plate' if purpose == 'plate' else 'design'} {path}"
+    )

@@ -30,7 +30,9 @@ def read_circuit(value: Any, depth: int = 0) -> Run:
 
 def _branches(value: Any, depth: int) -> Branches:
     if not isinstance(value, list) or len(value) < 2:
-        raise CircuitError(f"{value!r} is not a group of branches", hint='A group needs two branches or more: ["D", "E"].')
+        raise CircuitError(
+            f"{value!r} is not a group of branches", hint='A group needs two branches or more: ["D", "E"].'
+        )
     runs = tuple(read_circuit(item, depth + 2) for item in value)
     if any(not run.parts for run in runs):
         raise CircuitError("an empty branch shorts its group", hint="Leave the shorted sections out of the circuit.")
@@ -56,7 +58,9 @@ def _read_notch(part: Part, motors: int | None) -> Notch | None:
     if grouping is None or not name:
         return None
     if strings is not None and len(strings) != grouping.parallel:
-        part.complain("strings", f"{len(strings)} circuits for {grouping.parallel} motor strings", "Give one for each string.")
+        part.complain(
+            "strings", f"{len(strings)} circuits for {grouping.parallel} motor strings", "Give one for each string."
+        )
         return None
     return Notch(name, grouping, common, strings or (), wanted)
 
@@ -112,7 +116,9 @@ def _pairs(part: Part, count: int) -> Grouping | None:
 
 def _explicit(part: Part, value: Mapping[str, Any], motors: int | None) -> Grouping | None:
     series, parallel = value["series"], value["parallel"]
-    if not all(isinstance(number, int) and not isinstance(number, bool) and number > 0 for number in (series, parallel)):
+    if not all(
+        isinstance(number, int) and not isinstance(number, bool) and number > 0 for number in (series, parallel)
+    ):
         part.complain("motors", f"{dict(value)} are not two counts", "Write { series = 2, parallel = 2 }.")
         return None
     if motors is not None and series * parallel != motors:

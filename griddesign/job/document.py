@@ -48,16 +48,22 @@ def load(path: Path) -> Document:
 
 def _read_bytes(path: Path) -> bytes:
     if path.name.lower().endswith(".toml.txt"):
-        raise _refuse(path, "the name ends in .toml.txt", f"Rename it to {path.name[:-4]}: Windows hides the last ending.")
+        raise _refuse(
+            path, "the name ends in .toml.txt", f"Rename it to {path.name[:-4]}: Windows hides the last ending."
+        )
     hidden = path.with_name(path.name + ".txt")
     if not path.exists() and hidden.exists():
-        raise _refuse(path, "there is no such file, but there is one named so with .txt behind", f"Rename {hidden.name}.")
+        raise _refuse(
+            path, "there is no such file, but there is one named so with .txt behind", f"Rename {hidden.name}."
+        )
     if path.is_dir():
         raise _refuse(path, "this is a folder", "Name the job file in it.")
     try:
         size = path.stat().st_size
         if size > LARGEST_FILE_BYTES:
-            raise _refuse(path, f"{size} bytes is more than a job file holds", f"At most {LARGEST_FILE_BYTES} bytes are read.")
+            raise _refuse(
+                path, f"{size} bytes is more than a job file holds", f"At most {LARGEST_FILE_BYTES} bytes are read."
+            )
         return path.read_bytes()
     except FileNotFoundError as error:
         raise _refuse(path, "there is no such file", "Write a starter with: griddesign new FILE") from error
@@ -74,7 +80,9 @@ def _decode(path: Path, raw: bytes) -> str:
         return raw.decode("utf-8-sig").replace("\r\n", "\n")
     except UnicodeDecodeError as error:
         line = raw[: error.start].count(b"\n") + 1
-        raise _refuse(path, f"byte 0x{raw[error.start]:02x} is not UTF-8", "Save the file again as UTF-8.", line) from error
+        raise _refuse(
+            path, f"byte 0x{raw[error.start]:02x} is not UTF-8", "Save the file again as UTF-8.", line
+        ) from error
 
 
 def _refuse(path: Path, message: str, hint: str, line: int | None = None) -> JobError:
@@ -87,7 +95,9 @@ def _explain(path: Path, text: str, parser_message: str) -> Complaint:
     lines = text.splitlines()
     number = int(found.group(1)) if found else len(lines)
     line = lines[min(number, len(lines)) - 1]
-    message, hint = _usual_slip(line) or _slip_above(lines, number) or (parser_message, "See the TOML example in the README.")
+    message, hint = (
+        _usual_slip(line) or _slip_above(lines, number) or (parser_message, "See the TOML example in the README.")
+    )
     return Complaint(message, hint, str(path), number, _key_of(line))
 
 
@@ -101,9 +111,12 @@ def _usual_slip(line: str) -> tuple[str, str] | None:
         return "curly quotes", 'Use straight quotes: " and ".'
     if re.match(r'"[^"]*\d""', value):
         inner = value.strip('"')
-        return "an inch mark closes the string too early", f"Write \"{inner} in\" or '{inner}\"'."
+        return "an inch mark closes the string too early", f'Write "{inner} in" or \'{inner}"\'.'
     if "\\" in value:
-        return "a backslash starts an escape in a TOML string", "Write / in its place, or put the text in single quotes."
+        return (
+            "a backslash starts an escape in a TOML string",
+            "Write / in its place, or put the text in single quotes.",
+        )
     if re.match(r"[-+]?\d[\d./ ]*\s*[^\d\s,\]}#.:-]+", value):
         bare = value.split("#")[0].strip()
         return f"{bare} has no quotes around it", f'Write "{bare}".'

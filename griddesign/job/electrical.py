@@ -36,7 +36,9 @@ def read_car(part: Part) -> Car | None:
     if mass is None or rotating is None or wheel is None or gear is None or efficiency is None or resistance is None:
         return None
     if adhesive is not None and adhesive > mass:
-        part.complain("adhesive_mass", f"{adhesive:g} kg is more than the car's {mass:g} kg", "It is the mass on driven wheels.")
+        part.complain(
+            "adhesive_mass", f"{adhesive:g} kg is more than the car's {mass:g} kg", "It is the mass on driven wheels."
+        )
     return Car(mass, rotating, wheel, gear, efficiency, resistance, gradient or 0.0, adhesion, adhesive)
 
 
@@ -90,7 +92,9 @@ def _read_points(part: Part) -> MagnetisationPoints | None:
     if speed is None or currents is None or emfs is None:
         return None
     if len(currents) != len(emfs):
-        inner.complain("emf", f"{len(emfs)} voltages stand against {len(currents)} currents", "Give one emf for each current.")
+        inner.complain(
+            "emf", f"{len(emfs)} voltages stand against {len(currents)} currents", "Give one emf for each current."
+        )
         return None
     points = MagnetisationPoints(speed, currents, emfs)
     return None if inner.attempt("emf", lambda: MotorCurve(points)) is None else points
@@ -118,7 +122,9 @@ def _check_start(part: Part, start: Start, motor: Motor | None) -> None:
             "The standing start may not pass the peak.",
         )
     if start.valley_a is not None and start.valley_a >= start.peak_a:
-        part.complain("valley_current", f"{start.valley_a:g} A is not below the peak of {start.peak_a:g} A", "Lower it.")
+        part.complain(
+            "valley_current", f"{start.valley_a:g} A is not below the peak of {start.peak_a:g} A", "Lower it."
+        )
     if motor is not None and start.peak_a > motor.magnetisation.current_a[-1]:
         part.complain(
             "peak_current",

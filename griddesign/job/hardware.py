@@ -9,9 +9,11 @@ from griddesign.job.part import Part, read_figure_at
 from griddesign.job.records import MadeBy, PlateWish, SectionGiven
 from griddesign.metals import Metal
 from griddesign.plate.process import check_process
-from griddesign.plate.shapes import Eye, Zigzag, usual_eye
+from griddesign.plate.shapes import BendKind, Eye, EyePlaces, Zigzag, usual_eye
 
 MADE_BY: tuple[MadeBy, ...] = get_args(MadeBy)
+EYES: tuple[EyePlaces, ...] = get_args(EyePlaces)
+BENDS: tuple[BendKind, ...] = get_args(BendKind)
 OVERRIDES = {
     "resistivity": "resistivity",
     "alpha20": "temperature_coefficient",
@@ -106,14 +108,14 @@ def _read_shape(part: Part) -> Zigzag | None:
     strip = inner.quantity("strip_width", "length", example="8 mm")
     gap = inner.quantity("pass_gap", "length", example="7 mm")
     thickness = inner.quantity("thickness", "length", example="5 mm")
-    eyes = inner.choice("eyes", ("one edge", "opposite edges"))
-    bend = inner.choice("bend", ("square", "round"), "square")
+    eyes = inner.choice("eyes", EYES)
+    bend = inner.choice("bend", BENDS, "square")
     depth = inner.quantity("bend_depth", "length", required=False)
     fillet = inner.quantity("fillet", "length", required=False, above=None, least=0.0)
     edge = inner.quantity("edge_thickness", "length", required=False)
     radius = inner.quantity("edge_radius", "length", required=False, above=None, least=0.0)
     support = inner.whole_number("support_eyes", 0, least=0, most=1)
-    eye = _read_eye(inner, strip)
+    eye = _read_eye(inner, strip, thickness)
     inner.close()
     if None in (height, passes, strip, gap, thickness, eyes, eye):
         return None
@@ -121,14 +123,26 @@ def _read_shape(part: Part) -> Zigzag | None:
     return inner.attempt(
         "",
         lambda: Zigzag(
-            height, passes, strip, gap, thickness, eye, eyes, bend, depth, fillet or 0.0, edge, radius or 0.0, support or 0
+            height,
+            passes,
+            strip,
+            gap,
+            thickness,
+            eye,
+            eyes,
+            bend,
+            depth,
+            fillet or 0.0,
+            edge,
+            radius or 0.0,
+            support or 0,
         ),
     )
 
 
-def _read_eye(part: Part, strip_width_m: float | None) -> Eye | None:
+def _read_eye(part: Part, strip_width_m: float | None, thickness_m: float | None) -> Eye | None:
     if not part.has("eye"):
-        return None if strip_width_m is None else part.attempt("", lambda: usual_eye(strip_width_m))
+        return None if strip_width_m is None or thickness_m is None else usual_eye(strip_width_m, thickness_m)
     inner = part.table("eye")
     if inner is None:
         return None
@@ -136,10 +150,11 @@ def _read_eye(part: Part, strip_width_m: float | None) -> Eye | None:
     hole = inner.quantity("hole", "length", example="14 mm")
     reach = inner.quantity("reach", "length", example="25 mm")
     offset = inner.quantity("offset", "length", required=False, above=None)
+    fillet = inner.quantity("fillet", "length", required=False, above=None, least=0.0)
     inner.close()
     if diameter is None or hole is None or reach is None:
         return None
-    return inner.attempt("", lambda: Eye(diameter, hole, reach, offset or 0.0))
+    return inner.attempt("", lambda: Eye(diameter, hole, reach, offset or 0.0, fillet or 0.0))
 
 
 def _width_range(part: Part, shape: Zigzag | None) -> tuple[float, float] | None:
@@ -153,7 +168,9 @@ def _width_range(part: Part, shape: Zigzag | None) -> tuple[float, float] | None
         return None
     pitch = shape.strip_width_m + shape.pass_gap_m
     if figure.high >= pitch:
-        inner.complain("strip_width", f"{figure.text} leaves no gap in a pitch of {pitch * 1e3:g} mm", "Lower the upper end.")
+        inner.complain(
+            "strip_width", f"{figure.text} leaves no gap in a pitch of {pitch * 1e3:g} mm", "Lower the upper end."
+        )
         return None
     return figure.low, figure.high
 
@@ -177,7 +194,9 @@ def read_sections(whole: Part, order: tuple[str, ...], plates: tuple[PlateWish, 
     found = tuple(given for part in whole.tables("section") if (given := _read_section(part, order, kinds)) is not None)
     missing = [name for name in order if name not in {given.name for given in found}]
     if found and missing:
-        whole.complain("section", f"no counts for section {', '.join(missing)}", "Give all sections their counts, or none.")
+        whole.complain(
+            "section", f"no counts for section {', '.join(missing)}", "Give all sections their counts, or none."
+        )
     return found
 
 

@@ -10,7 +10,6 @@ from griddesign.figures import Figure, Status
 from griddesign.job.document import Document, Key
 from griddesign.units import read, read_at
 
-
 T = TypeVar("T")
 Word = TypeVar("Word", bound=str)
 
@@ -114,7 +113,9 @@ class Part:
             return default
         if value in allowed:
             return allowed[allowed.index(value)]
-        self.complain(name, f"{value!r} is not known here", f"Write one of: {', '.join(allowed)}.{_near(value, allowed)}")
+        self.complain(
+            name, f"{value!r} is not known here", f"Write one of: {', '.join(allowed)}.{_near(value, allowed)}"
+        )
         return default
 
     def flag(self, name: str) -> bool:
@@ -139,16 +140,30 @@ class Part:
         return value
 
     def quantity(
-        self, name: str, kind: str, *, required: bool = True, example: str = "", above: float | None = 0.0,
-        least: float | None = None, most: float | None = None,
+        self,
+        name: str,
+        kind: str,
+        *,
+        required: bool = True,
+        example: str = "",
+        above: float | None = 0.0,
+        least: float | None = None,
+        most: float | None = None,
     ) -> float | None:
         """A quantity with its unit, in SI; the figure behind it is noted. Bounds hold for both ends of a range."""
         figure = self.figure(name, kind, required=required, example=example, above=above, least=least, most=most)
         return None if figure is None else figure.value
 
     def figure(
-        self, name: str, kind: str, *, required: bool = True, example: str = "", above: float | None = None,
-        least: float | None = None, most: float | None = None,
+        self,
+        name: str,
+        kind: str,
+        *,
+        required: bool = True,
+        example: str = "",
+        above: float | None = None,
+        least: float | None = None,
+        most: float | None = None,
     ) -> Figure | None:
         """The figure itself, with range, status and source."""
         value = self._get(name, required, example)
@@ -196,7 +211,11 @@ class Part:
             value, source = self._value_and_source(name, value)
         if not isinstance(value, str):
             if value is not None:
-                self.complain(name, f"{value!r} has no unit", f'Put value and unit in quotes, for instance "{value} {_unit_of(kind)}".')
+                self.complain(
+                    name,
+                    f"{value!r} has no unit",
+                    f'Put value and unit in quotes, for instance "{value} {_unit_of(kind)}".',
+                )
             return None
         return self.attempt(name, lambda: read_figure(value, kind, source))
 
@@ -207,7 +226,9 @@ class Part:
             return None, ""
         return value["value"], str(value.get("source", ""))
 
-    def _in_bounds(self, name: str, figure: Figure, above: float | None, least: float | None, most: float | None) -> bool:
+    def _in_bounds(
+        self, name: str, figure: Figure, above: float | None, least: float | None, most: float | None
+    ) -> bool:
         if above is not None and figure.low <= above:
             wanted = "above zero" if above == 0 else f"above {above:g}"
         elif least is not None and figure.low < least:

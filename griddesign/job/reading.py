@@ -3,16 +3,17 @@
 import re
 from collections.abc import Callable, Mapping
 from pathlib import Path
-from typing import TypeVar
+from typing import TypeVar, get_args
 
 from griddesign.errors import JobError
 from griddesign.figures import Figure
 from griddesign.job import circuits, electrical, hardware, rules, starters
 from griddesign.job.document import Document, load
 from griddesign.job.part import Notebook, Part
-from griddesign.job.records import Job
+from griddesign.job.records import Aim, Job
 
 SCHEMA = 1
+AIMS: tuple[Aim, ...] = get_args(Aim)
 Record = TypeVar("Record")
 _REVISION = re.compile(r"draft|[A-Z]{1,2}")
 
@@ -61,7 +62,7 @@ def _read_whole(whole: Part) -> Job:
         plates=plates,
         sections=hardware.read_sections(whole, order, plates),
         boxes=_optional(whole, "boxes", hardware.read_boxes),
-        prefer=whole.choice("prefer", ("margin", "closest", "light"), "margin") or "margin",
+        prefer=whole.choice("prefer", AIMS, "margin") or "margin",
         figures=notebook.figures,
         lines=notebook.lines,
         starter_values=starters.values_left(whole),
@@ -118,5 +119,5 @@ def _check_given(whole: Part, job: Job) -> None:
                 ("notch", index),
                 f"notch.{notch.name}",
                 "nothing says what ohms it should have",
-                "Give wanted = \"…\", or the tables [line] [car] [motor] [start].",
+                'Give wanted = "…", or the tables [line] [car] [motor] [start].',
             )

@@ -1,4 +1,4 @@
-"""The job as read: plain SI numbers for the rooms to work with, and beside them every figure with its range and source."""
+"""The job as read: plain SI numbers for the rooms, and beside them every figure with its range and source."""
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
@@ -12,6 +12,10 @@ from griddesign.plate.shapes import Zigzag
 from griddesign.traction.records import Car, Line, Motor, Notch, Start
 
 MadeBy = Literal["cast", "laser", "waterjet", "plasma", "stamped"]
+SheetSize = Literal["A4", "Letter"]
+PaperUnits = Literal["mm", "inch"]
+Projection = Literal["first angle", "third angle"]
+Aim = Literal["margin", "closest", "light"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,7 +44,7 @@ class SectionGiven:
 
 @dataclass(frozen=True, slots=True)
 class Duty:
-    """How hard the grid is worked: one start every ``start_every_s`` (None: single starts only), ambient low to high."""
+    """How hard the grid is worked: a start every ``start_every_s`` (None: single starts only), ambient low to high."""
 
     start_every_s: float | None
     ambient_low_c: float
@@ -66,9 +70,9 @@ class Limits:
 class PaperChoice:
     """How the papers look: sheet size, units, projection, title block fields left empty where not given."""
 
-    sheet: Literal["A4", "Letter"] = "A4"
-    units: Literal["mm", "inch"] = "mm"
-    projection: Literal["first angle", "third angle"] = "first angle"
+    sheet: SheetSize = "A4"
+    units: PaperUnits = "mm"
+    projection: Projection = "first angle"
     owner: str = ""
     drawn_by: str = ""
     approved_by: str = ""
@@ -98,14 +102,14 @@ class Job:
     plates: tuple[PlateWish, ...] = ()
     sections: tuple[SectionGiven, ...] = ()
     boxes: BoxPlan | None = None
-    prefer: Literal["margin", "closest", "light"] = "margin"
+    prefer: Aim = "margin"
     figures: Mapping[str, Figure] = field(default_factory=dict)
     lines: Mapping[str, int] = field(default_factory=dict)
     starter_values: tuple[str, ...] = ()
     rebuild: "Callable[[Mapping[str, Figure]], Job] | None" = None
 
     def at(self, **ends: str) -> "Job":
-        """The same job with some figures pinned: ``job.at(**{"car.mass": "high"})``. Raises KeyError on an unknown key."""
+        """The same job with figures pinned: ``job.at(**{"car.mass": "high"})``. Raises KeyError on an unknown key."""
         if self.rebuild is None:
             raise KeyError("this job was not read from figures")
         pinned = {key: self.figures[key].pinned(end) for key, end in ends.items()}

@@ -1,8 +1,13 @@
 """Duty, limits and the look of the papers in a job file."""
 
-from griddesign.job.part import Part
-from griddesign.job.records import Duty, Limits, PaperChoice
+from typing import get_args
 
+from griddesign.job.part import Part
+from griddesign.job.records import Duty, Limits, PaperChoice, PaperUnits, Projection, SheetSize
+
+SHEETS: tuple[SheetSize, ...] = get_args(SheetSize)
+UNITS: tuple[PaperUnits, ...] = get_args(PaperUnits)
+PROJECTIONS: tuple[Projection, ...] = get_args(Projection)
 STANDARD_AMBIENT_C = (20.0, 40.0)
 
 
@@ -52,12 +57,11 @@ def read_paper(part: Part | None) -> PaperChoice:
     """The ``[papers]`` table."""
     if part is None:
         return PaperChoice()
-    sheet = part.choice("sheet", ("A4", "Letter"), "A4") or "A4"
-    units = part.choice("units", ("mm", "inch"), "mm" if sheet == "A4" else "inch") or "mm"
-    usual = "first angle" if sheet == "A4" else "third angle"
-    projection = part.choice("projection", ("first angle", "third angle"), usual) or "first angle"
-    choice = PaperChoice(
-        sheet, units, projection, part.text("owner"), part.text("drawn_by"), part.text("approved_by")
+    sheet = part.choice("sheet", SHEETS, "A4") or "A4"
+    units = part.choice("units", UNITS, "mm" if sheet == "A4" else "inch") or "mm"
+    projection = (
+        part.choice("projection", PROJECTIONS, "first angle" if sheet == "A4" else "third angle") or "first angle"
     )
+    choice = PaperChoice(sheet, units, projection, part.text("owner"), part.text("drawn_by"), part.text("approved_by"))
     part.close()
     return choice

@@ -14,9 +14,11 @@ if TYPE_CHECKING:
     from pint import UnitRegistry
 
 # Exact by definition (NIST SP 811, 2008 edition, Appendix B.8): inch (international, not US survey), pound, the
-# standard acceleration of fall, International Table Btu, litre-less. The horsepower is 550 ft lbf/s; the metric one
-# 75 kgf m/s; the electric one 746 W. pi is written to forty digits.
+# standard acceleration of fall, International Table Btu. The horsepower is 550 ft lbf/s; the metric one
+# 75 kgf m/s; the electric one 746 W. pi is written to forty digits. celsius and fahrenheit are steps of their scales:
+# where a scale starts is the business of the kind.
 _DEFINITIONS = """
+nano- = 0.000000001
 micro- = 0.000001
 milli- = 0.001
 centi- = 0.01
@@ -63,8 +65,9 @@ electric_horsepower = 746 * watt
 volt = watt / ampere
 ohm = volt / ampere
 siemens = 1 / ohm
-iacs = 580000 * siemens / metre
-rankine = 5.0 / 9.0 * kelvin
+percent_iacs = 580000 * siemens / metre
+celsius = 1 * kelvin
+fahrenheit = 5.0 / 9.0 * kelvin
 """
 
 
