@@ -63,7 +63,7 @@ def _special(unsigned: str, name: str) -> Fraction | None:
     """Forms only one kind has: feet and inches for a length, "1 in 40" for a gradient."""
     if name == "gradient":
         return _one_in(unsigned)
-    inches = feet_and_inches(unsigned) if name == "length" else None
+    inches = feet_and_inches(unsigned) if name in ("length", "offset") else None
     return None if inches is None else inches * factor("inch", "metre")
 
 

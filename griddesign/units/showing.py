@@ -23,6 +23,7 @@ MOST_DIGITS = 12
 _Steps = tuple[tuple[float, str], ...]
 _METRIC: Mapping[str, _Steps] = {
     "length": ((0, "mm"), (10, "m"), (10_000, "km")),
+    "offset": ((0, "mm"),),
     "area": ((0, "mm²"), (1, "m²")),
     "mass": ((0, "kg"), (1000, "t")),
     "time": ((0, "s"), (600, "min"), (7200, "h")),
@@ -58,6 +59,7 @@ _METRIC: Mapping[str, _Steps] = {
 }
 _INCH: Mapping[str, _Steps] = {
     "length": ((0, "in"), (10 * 0.3048, "ft"), (1609.344, "mi")),
+    "offset": ((0, "in"),),
     "area": ((0, "in²"), (0.3048**2 * 10, "ft²")),
     "mass": ((0, "lb"),),
     "temperature": ((0, "°F"),),

@@ -189,6 +189,7 @@ _AREA = {
 
 TABLE: Mapping[str, Kind] = {
     "length": Kind("a length", "m", "metre", "250 mm", _LENGTH),
+    "offset": Kind("a distance to one side or the other", "m", "metre", "4 mm", _LENGTH, low=None),
     "area": Kind("an area", "m2", "metre ** 2", "120 mm2", _AREA),
     "mass": Kind("a mass", "kg", "kilogram", "13.5 t", _MASS),
     "time": Kind("a time", "s", "second", "120 s", _TIME),

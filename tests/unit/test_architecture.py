@@ -36,13 +36,19 @@ def test_imports_run_downwards_only() -> None:
         relative = path.relative_to(PACKAGE)
         own = relative.parts[0].removesuffix(".py")
         upward += [
-            f"{relative} -> {name}" for name in imports_of(path) if FLOORS[room(name) if room(name) in FLOORS else "__init__"] > FLOORS[own]
+            f"{relative} -> {name}"
+            for name in imports_of(path)
+            if FLOORS[room(name) if room(name) in FLOORS else "__init__"] > FLOORS[own]
         ]
     assert upward == []
 
 
 def test_only_the_units_door_imports_pint() -> None:
-    importers = {path.relative_to(PACKAGE).parts[0] for path in PACKAGE.rglob("*.py") if "import pint" in path.read_text(encoding="utf-8")}
+    importers = {
+        path.relative_to(PACKAGE).parts[0]
+        for path in PACKAGE.rglob("*.py")
+        if "import pint" in path.read_text(encoding="utf-8")
+    }
     assert importers == {"units"}
 
 
@@ -59,5 +65,8 @@ def test_help_loads_click_and_nothing_heavy() -> None:
 
 
 def test_no_module_is_longer_than_400_lines() -> None:
-    lengths = {str(path.relative_to(PACKAGE)): len(path.read_text(encoding="utf-8").splitlines()) for path in PACKAGE.rglob("*.py")}
+    lengths = {
+        str(path.relative_to(PACKAGE)): len(path.read_text(encoding="utf-8").splitlines())
+        for path in PACKAGE.rglob("*.py")
+    }
     assert {name: length for name, length in lengths.items() if length > 400} == {}

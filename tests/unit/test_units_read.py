@@ -16,6 +16,8 @@ ACCEPTED = [
     # amounts: decimal, power of ten, fraction, mixed number, feet and inches, primes
     ("250 mm", "length", 0.25),
     ("250mm", "length", 0.25),
+    ("-4 mm", "offset", -0.004),
+    ("3/8 in", "offset", 0.375 * INCH),
     ("0.84 m", "length", 0.84),
     (".5 in", "length", 0.5 * INCH),
     ("1.2e-3 ohm", "resistance", 0.0012),
