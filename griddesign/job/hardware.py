@@ -8,7 +8,7 @@ from griddesign.grid.records import BoxPlan
 from griddesign.job.part import Part, read_figure_at
 from griddesign.job.records import MadeBy, PlateWish, SectionGiven
 from griddesign.metals import Metal
-from griddesign.plate.process import check_process
+from griddesign.plate.process import refuse_unsuited
 from griddesign.plate.shapes import BendKind, Eye, EyePlaces, Zigzag, usual_eye
 
 MADE_BY: tuple[MadeBy, ...] = get_args(MadeBy)
@@ -94,7 +94,7 @@ def _read_plate(part: Part, changed: dict[str, Metal]) -> PlateWish | None:
     part.close()
     if not name or metal is None or made_by is None or shape is None:
         return None
-    part.attempt("made_by", lambda: check_process(metal, made_by))
+    part.attempt("made_by", lambda: refuse_unsuited(metal, made_by))
     return PlateWish(name, metal, made_by, shape, width, measured, wanted)
 
 
@@ -149,7 +149,7 @@ def _read_eye(part: Part, strip_width_m: float | None, thickness_m: float | None
     diameter = inner.quantity("diameter", "length", example="30 mm")
     hole = inner.quantity("hole", "length", example="14 mm")
     reach = inner.quantity("reach", "length", example="25 mm")
-    offset = inner.quantity("offset", "length", required=False, above=None)
+    offset = inner.quantity("offset", "offset", required=False, above=None)
     fillet = inner.quantity("fillet", "length", required=False, above=None, least=0.0)
     inner.close()
     if diameter is None or hole is None or reach is None:

@@ -1,6 +1,7 @@
 """The house keeps its order: imports run one way, and help stays light."""
 
 import ast
+import re
 import subprocess
 import sys
 from pathlib import Path
@@ -47,7 +48,7 @@ def test_only_the_units_door_imports_pint() -> None:
     importers = {
         path.relative_to(PACKAGE).parts[0]
         for path in PACKAGE.rglob("*.py")
-        if "import pint" in path.read_text(encoding="utf-8")
+        if re.search(r"^\s*(import|from) pint", path.read_text(encoding="utf-8"), re.MULTILINE)
     }
     assert importers == {"units"}
 
