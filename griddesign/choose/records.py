@@ -38,7 +38,7 @@ class ChosenKind:
 
 @dataclass(frozen=True, slots=True)
 class Design:
-    """Counts, kinds, taps, notch by notch ohms and the proof."""
+    """Counts, kinds, taps, notch by notch ohms and the proof. ``fails`` says what could not be met, empty if all is."""
 
     sections: tuple[SectionBuild, ...]
     kinds: tuple[ChosenKind, ...]
@@ -46,3 +46,4 @@ class Design:
     notches: tuple[NotchGot, ...]
     boxes: int
     proofs: tuple[Proof, ...]
+    fails: tuple[str, ...] = ()

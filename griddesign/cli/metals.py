@@ -2,13 +2,13 @@
 
 import itertools
 import json
-import sys
 import textwrap
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 from typing import Any
 
 import click
 
+from griddesign.cli.saying import say
 from griddesign.figures import Figure
 from griddesign.metals import (
     TO_SI,
@@ -54,16 +54,6 @@ UNITS = {
     "times the thickness": "× thickness",
 }
 WORDS = {"uohm cm": "µΩ·cm", "uohm m": "µΩ·m", "nohm m": "nΩ·m", "degC": "°C", "degF": "°F", "+-": "±"}
-PLAIN: dict[str, str | int | None] = {
-    "≈": "~",
-    "µ": "u",
-    "Ω": "ohm",
-    "·": " ",
-    "°": "deg",
-    "×": "x",
-    "³": "3",
-    "±": "+-",
-}
 LEGEND = "≈ weak: recalled, estimated, or given with a range. Run both ends; measure before you build on it."
 
 
@@ -75,30 +65,7 @@ def command(name: str | None, as_json: bool) -> None:
     if as_json:
         click.echo(json.dumps(_one_as_json(name) if name else _all_as_json(), indent=2))
     else:
-        _say(_one_as_lines(name) if name else _all_as_lines())
-
-
-def _say(lines: Iterable[str]) -> None:
-    """Write the lines; a terminal that does not know ≈, Ω or ° gets plain letters for them."""
-    click.echo(fitting("\n".join(lines), getattr(sys.stdout, "encoding", None) or "ascii"))
-
-
-def fitting(text: str, encoding: str) -> str:
-    """The text with every sign that ``encoding`` lacks put in plain letters: ≈ becomes ~, µΩ becomes uohm."""
-    try:
-        text.encode(encoding)
-    except UnicodeEncodeError:
-        signs = {sign: PLAIN.get(sign, "?") for sign in set(text) if not _known(sign, encoding)}
-        return text.translate(str.maketrans(signs))
-    return text
-
-
-def _known(sign: str, encoding: str) -> bool:
-    try:
-        sign.encode(encoding)
-    except UnicodeEncodeError:
-        return False
-    return True
+        say(_one_as_lines(name) if name else _all_as_lines())
 
 
 # The list of all metals.

@@ -23,7 +23,10 @@ def is_plain_series(run: Run) -> bool:
 
 
 def ohms(run: Run, section_ohm: Mapping[str, float]) -> float:
-    """Ohms of the run end to end, ohm. A branch of zero ohms shorts its group. Raises CircuitError on an unknown name."""
+    """Ohms of the run end to end, ohm. A branch of zero ohms shorts its group.
+
+    Raises CircuitError on a name without ohms.
+    """
     return sum(_part_ohms(part, section_ohm) for part in run.parts)
 
 

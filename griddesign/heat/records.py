@@ -1,4 +1,4 @@
-"""What is heated, by what, and what came of it. Temperatures in degrees Celsius (``_c``), differences in kelvin (``_k``)."""
+"""What is heated, by what, and what came of it. Temperatures ``_c`` in degrees Celsius, differences ``_k`` in K."""
 
 from dataclasses import dataclass
 
@@ -28,7 +28,7 @@ class Stack:
 
 @dataclass(frozen=True, slots=True)
 class HeatedSection:
-    """One section: ``series`` steps of ``in_parallel`` plates of one body, in a stack; ``limit_c`` the plate's limit."""
+    """One section: ``series`` steps of ``in_parallel`` like plates in a stack; ``limit_c`` the limit of a plate."""
 
     name: str
     body: PlateBody
@@ -42,8 +42,9 @@ class HeatedSection:
 class HeatRow:
     """One line of the heat sheet: ``case`` names which start, duty or hold at which ambient.
 
-    ``hot_c`` best estimate, ``bound_c`` adiabatic bound, ``margin_k`` = limit - hot, ``hold_s`` None where the notch may
-    be held for ever (best estimate) and for cases that are no hold; ``hold_bound_s`` the same without any loss.
+    ``hot_c`` best estimate, ``bound_c`` adiabatic bound (inf where it lies above the metal's table or there is none),
+    ``margin_k`` = limit - hot, ``hold_s`` None where the notch may be held for ever (best estimate) and for cases that
+    are no hold; ``hold_bound_s`` the same without any loss (None there: no hold, or no current).
     """
 
     case: str

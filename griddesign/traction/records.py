@@ -96,19 +96,26 @@ class Notch:
 
 
 @dataclass(frozen=True, slots=True)
-class NotchWanted:
-    """What one notch should be and does. Currents in amperes per motor unless the name says ``line``.
-
-    ``total_ohm`` is R' of one motor string's equation; ``wanted_ohm`` the grid's own cold ohms in it.
-    ``peak_a`` is the worst peak over the corners at the end of the notching before, ``corner`` names it;
-    ``frozen_flux_a`` the bound if the flux had not moved yet; ``passed`` a notch whose peak lies below the valley
-    current; ``seconds`` the time on the notch at the mean current; speeds are those on leaving the notch.
-    """
+class NotchOhms:
+    """What one notch should be, no more: the job of somebody who knows the ohms and has no car to run."""
 
     name: str
     grouping: Grouping
     sections: tuple[str, ...]
     wanted_ohm: float
+
+
+@dataclass(frozen=True, slots=True)
+class NotchWanted(NotchOhms):
+    """What one notch should be and does. Currents in amperes per motor unless the name says ``line``.
+
+    ``total_ohm`` is R' of one motor string's equation; ``wanted_ohm`` the grid's own cold ohms in it.
+    ``peak_a`` is the worst peak over the corners at the end of the notching before, ``corner`` names it;
+    ``frozen_flux_a`` the bound if the flux had not moved yet; ``passed`` a notch whose peak lies below the valley
+    current; ``seconds`` the time on the notch at the mean current; speeds are those on leaving the notch;
+    ``effort_n`` is the pull at the rim at ``peak_a``. Speeds and seconds are those of the cold grid and warm motors.
+    """
+
     total_ohm: float
     peak_a: float
     valley_a: float
@@ -123,6 +130,17 @@ class NotchWanted:
 
 
 @dataclass(frozen=True, slots=True)
+class GivenOhms:
+    """The ohms of every notch as given, and of the sections that make them. Fields as in ``Ladder``."""
+
+    notches: tuple[NotchOhms, ...]
+    sections: tuple[tuple[str, float], ...]
+    exact: bool
+    note: str = ""
+    remarks: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
 class Ladder:
     """The whole ladder. ``sections`` maps name to cold ohms. ``exact`` is False where parallel groups were realised by
     a local search, and ``note`` then says so in words for the papers. ``remarks`` are warnings for the findings."""
@@ -133,3 +151,37 @@ class Ladder:
     exact: bool
     note: str = ""
     remarks: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class NotchRun:
+    """One notch of a start run at mean currents: A per motor on arriving and leaving, seconds, speed on leaving,
+    metres, pull at the mean current, joules in each section and out of the line. Nothing is spent on a passed notch."""
+
+    name: str
+    arrive_a: float
+    leave_a: float
+    seconds: float
+    leave_m_s: float
+    distance_m: float
+    effort_n: float
+    acceleration_m_s2: float
+    section_j: tuple[tuple[str, float], ...]
+    line_j: float
+
+
+@dataclass(frozen=True, slots=True)
+class MeanStart:
+    """One start run at mean currents, up to the last notch and there down to the valley current.
+
+    ``beyond_curve`` says that a current passed the end of the motor curve, where k was kept at its last value."""
+
+    line_v: float
+    notches: tuple[NotchRun, ...]
+    section_j: tuple[tuple[str, float], ...]
+    seconds: float
+    distance_m: float
+    end_m_s: float
+    grid_j: float
+    line_j: float
+    beyond_curve: bool = False

@@ -6,7 +6,8 @@ import pytest
 from click.testing import CliRunner
 
 from griddesign import metals
-from griddesign.cli.metals import command, fitting
+from griddesign.cli.metals import command
+from griddesign.cli.saying import fitting
 from griddesign.errors import TableError
 
 

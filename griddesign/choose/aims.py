@@ -1,0 +1,259 @@
+"""The aims one after another, each the best that the aims before it leave, each with its proof.
+
+Every aim tightens the rules of the search. The best of an aim is proved by a search that finds nothing better; where
+the time runs out first, the proof carries how far the answer may be from the best.
+"""
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, field, replace
+from itertools import combinations
+from math import inf
+
+import numpy as np
+
+from griddesign.choose.cuts import cut_mass, lightest_kg, lightest_rows
+from griddesign.choose.frontier import Frontier
+from griddesign.choose.leaf import Leaf, closest, exact_rows
+from griddesign.choose.margins import Margins
+from griddesign.choose.network import Floats
+from griddesign.choose.problem import MARGIN_STEP_K
+from griddesign.choose.records import Proof
+from griddesign.choose.search import designs
+from griddesign.choose.space import OutOfTime, Rules, Space
+
+ERROR_TIE = 1e-9
+"""Worst errors closer than this (a fraction, not per cent) count as alike; so do masses by this share of themselves."""
+
+_QUICK_ROWS = 30
+_NO_GAIN = 1e-13
+_CLOSE_ENOUGH_TO_STRIKE = 0.02
+_OUT_OF_TIME = "the time limit came first"
+
+ORDERS = {
+    "margin": ("margin", "kinds", "boxes", "error", "mass"),
+    "closest": ("error", "margin", "kinds", "boxes", "mass"),
+    "light": ("mass", "margin", "kinds", "boxes", "error"),
+}
+"""Order of aims for each preference, the first counting most."""
+
+
+@dataclass
+class Standing:
+    """What must hold by now, and the best design so far.
+
+    ``heat_class`` is the least class of margin (None: heat sets no limit), ``subsets`` the sets of kinds still open.
+    """
+
+    space: Space
+    margins: Margins
+    error: float
+    heat_class: float | None
+    boxes: int
+    subsets: tuple[tuple[int, ...], ...]
+    mass_kg: float = inf
+    best: Leaf | None = None
+    ended: str = ""
+    proofs: list[Proof] = field(default_factory=list)
+
+    def rules(self, kinds: tuple[int, ...]) -> Rules:
+        """The rules of the next search with these kinds."""
+        return Rules(self.error, self.margins.caps(self.heat_class), self.boxes, kinds, self.mass_kg)
+
+    def found(self) -> Leaf:
+        """The best design so far; there must be one."""
+        if self.best is None:
+            raise AssertionError("no design yet")
+        return self.best
+
+    def leaf_class(self, leaf: Leaf) -> float:
+        """The class of the smallest heat margin in a design."""
+        return self.margins.margin_class(smallest_margin_k(self.space, self.margins, leaf))
+
+
+def smallest_margin_k(space: Space, margins: Margins, leaf: Leaf) -> float:
+    """Smallest heat margin of the sections of a design, kelvin; ``inf`` where no heat is known."""
+    return min(
+        margins.margin_k(section, option, leaf.plate_ohm[space.options[option].kind])
+        for section, option in enumerate(leaf.option)
+    )
+
+
+def kinds_used(space: Space, leaf: Leaf) -> tuple[int, ...]:
+    """Columns of the kinds a design uses."""
+    return tuple(sorted({space.options[option].kind for option in leaf.option}))
+
+
+def find(standing: Standing) -> Leaf | None:
+    """A design within the rules, the best of the first lot found; None is a proof that there is none."""
+    quick = quick_find(standing)
+    return quick if quick is not None else _search(standing, None)
+
+
+def quick_find(standing: Standing) -> Leaf | None:
+    """A design within the rules by a narrow search; None proves nothing."""
+    return _search(standing, _QUICK_ROWS)
+
+
+def _search(standing: Standing, per_slice: int | None) -> Leaf | None:
+    for kinds in standing.subsets:
+        rules = standing.rules(kinds)
+        for lot in designs(standing.space, rules, per_slice):
+            leaf = closest(standing.space, rules, lot)
+            if leaf is not None:
+                return leaf
+    return None
+
+
+def pursue(standing: Standing, order: tuple[str, ...]) -> None:
+    """Each aim in turn; proofs are added and the rules tightened as it goes."""
+    steps: dict[str, Callable[[Standing], None]] = {
+        "margin": widest_margin,
+        "kinds": fewest_kinds,
+        "boxes": fewest_boxes,
+        "error": least_error,
+        "mass": least_mass,
+    }
+    for aim in order:
+        steps[aim](standing)
+
+
+def _prove(standing: Standing, objective: str, reached: float, bound: float, note: str = "") -> None:
+    proved = reached == bound
+    standing.proofs.append(Proof(objective, reached, bound, proved, note or ("" if proved else standing.ended)))
+
+
+def widest_margin(standing: Standing) -> None:
+    """Greatest smallest heat margin in whole steps of 10 K, by halving between a class found and one ruled out."""
+    objective = "greatest smallest heat margin, K, in whole steps of 10 K"
+    if not standing.margins.known():
+        standing.proofs.append(Proof(objective, inf, inf, True, "no heat known, or enough for every section"))
+        return
+    best, most = standing.leaf_class(standing.found()), standing.margins.best_class()
+    try:
+        while best < most:
+            trial = most if most - best <= 1 else float((best + most + 1) // 2)
+            standing.heat_class = trial
+            leaf = find(standing)
+            if leaf is None:
+                most = trial - 1
+            else:
+                standing.best, best = leaf, max(trial, standing.leaf_class(leaf))
+    except OutOfTime:
+        standing.ended = _OUT_OF_TIME
+    standing.heat_class = best
+    _prove(standing, objective, best * MARGIN_STEP_K, max(best, most) * MARGIN_STEP_K)
+
+
+def fewest_kinds(standing: Standing) -> None:
+    """Fewest kinds of plate: all sets of one kind, then of two, until some set holds."""
+    found = kinds_used(standing.space, standing.found())
+    least = 1
+    keep: tuple[tuple[int, ...], ...] = (found,)
+    all_kinds = sorted({kind for kinds in standing.subsets for kind in kinds})
+    try:
+        for size in range(1, len(found) + 1):
+            keep = _sets_that_hold(standing, all_kinds, size) or keep
+            least = size
+            if len(keep[0]) == size:
+                break
+    except OutOfTime:
+        standing.ended, keep = _OUT_OF_TIME, (kinds_used(standing.space, standing.found()),)
+    standing.subsets = keep
+    _prove(standing, "fewest kinds of plate", float(len(keep[0])), float(least))
+
+
+def _sets_that_hold(standing: Standing, kinds: list[int], size: int) -> tuple[tuple[int, ...], ...]:
+    if size == len(kinds):
+        return (tuple(kinds),)
+    holding = []
+    for kinds_of_set in combinations(kinds, size):
+        standing.subsets = (kinds_of_set,)
+        leaf = find(standing)
+        if leaf is not None:
+            holding.append(kinds_of_set)
+            standing.best = leaf
+    return tuple(holding)
+
+
+def fewest_boxes(standing: Standing) -> None:
+    """Fewest boxes: one box less than the best so far, until nothing fits."""
+    reached, least = standing.found().boxes, 1
+    try:
+        while reached > least:
+            standing.boxes = reached - 1
+            leaf = find(standing)
+            if leaf is None:
+                least = reached
+            else:
+                standing.best, reached = leaf, leaf.boxes
+    except OutOfTime:
+        standing.ended = _OUT_OF_TIME
+    standing.boxes = reached
+    _prove(standing, "fewest boxes", float(reached), float(least))
+
+
+def least_error(standing: Standing) -> None:
+    """Smallest worst notch error: halves towards what is ruled out, then strikes just below the best found."""
+    best, ruled_out = standing.found().error, 0.0
+    limit = standing.error
+    try:
+        while best - ruled_out > _NO_GAIN:
+            last = best - ruled_out <= _CLOSE_ENOUGH_TO_STRIKE * best
+            standing.error = best - _NO_GAIN if last else 0.5 * (best + ruled_out)
+            leaf = find(standing)
+            if leaf is not None and leaf.error < best - _NO_GAIN:
+                standing.best, best = leaf, leaf.error
+            else:
+                ruled_out = best if last else standing.error
+    except OutOfTime:
+        standing.ended = _OUT_OF_TIME
+    proved = best - ruled_out <= _NO_GAIN
+    standing.error = min(limit, best + ERROR_TIE) if best < limit else best * (1.0 + ERROR_TIE) + ERROR_TIE
+    _prove(standing, "smallest worst notch error", best, best if proved else ruled_out)
+
+
+def least_mass(standing: Standing) -> None:
+    """Smallest mass of all plates. Exact for one kind; for several kinds of free ohms a bound stands beside it."""
+    best, bound = standing.found(), inf
+    try:
+        for kinds in standing.subsets:
+            rules = replace(standing.rules(kinds), mass_kg=min(standing.mass_kg, best.mass_kg))
+            for lot, mass in _weighed(standing.space, rules):
+                bound = min(bound, float(mass.min()))
+                best = _lighter(standing, rules, lot, mass, best)
+    except OutOfTime:
+        standing.ended, bound = _OUT_OF_TIME, _mass_bound(standing)
+    standing.best, standing.mass_kg = best, best.mass_kg * (1.0 + ERROR_TIE)
+    close = best.mass_kg <= bound * (1.0 + 2.0 * ERROR_TIE)
+    _prove(standing, "smallest mass of plates, kg", best.mass_kg, best.mass_kg if close else bound)
+
+
+def _weighed(space: Space, rules: Rules) -> Iterator[tuple[Frontier, Floats]]:
+    for lot in designs(space, rules):
+        rows = lightest_rows(lot, rules.kinds[0]) if len(rules.kinds) == 1 else lot
+        yield rows, lightest_kg(space, rows)
+
+
+def _lighter(standing: Standing, rules: Rules, lot: Frontier, mass: Floats, best: Leaf) -> Leaf:
+    """The lightest design of the lot if it beats the best so far: rows tried from the lightest up."""
+    exact = exact_rows(standing.space, rules)
+    for number in np.argsort(mass, kind="stable"):
+        if mass[number] >= best.mass_kg * (1.0 - ERROR_TIE):
+            break
+        standing.space.check_time()
+        row = lot.take(np.array([number]))
+        if len(rules.kinds) == 1:
+            row = cut_mass(standing.space, rules.kinds[0], row, float(mass[number]) * (1.0 + ERROR_TIE))
+        leaf = closest(standing.space, rules, row)
+        if leaf is not None and leaf.mass_kg < best.mass_kg:
+            best = leaf
+        if exact:
+            break
+    return best
+
+
+def _mass_bound(standing: Standing) -> float:
+    """A mass no design goes below: one step of the lightest plate in every section."""
+    space = standing.space
+    lightest = min(space.plate_mass(k, float(space.high_ohm[k])) for kinds in standing.subsets for k in kinds)
+    return lightest * len(space.order) * space.choice.step_unit * min(space.choice.in_parallel)

@@ -1,0 +1,126 @@
+"""Kinds of plate as the designer sees them: from plate ohms to the shape to order, its mass and its body."""
+
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+
+from griddesign.choose.problem import CandidateKind
+from griddesign.errors import InputError
+from griddesign.heat.records import PlateBody
+from griddesign.job.records import PlateWish
+from griddesign.plate.ohms import cold_ohm, surface_m2
+from griddesign.plate.order import ordered
+from griddesign.plate.shapes import Zigzag, with_strip_width
+from griddesign.plate.zigzag import outline_of
+
+_NODES = 6
+
+
+@dataclass(frozen=True)
+class Kind:
+    """One kind of plate the user names, with the ohms it can be ordered in.
+
+    Between the ends of its strip width the ohms are taken from a polynomial through six solved plates (a deviation
+    under 1e-5, tested); the shape that goes to paper is solved for itself.
+    """
+
+    wish: PlateWish
+
+    @property
+    def name(self) -> str:
+        """The user's name for it."""
+        return self.wish.name
+
+    @property
+    def _fixed(self) -> bool:
+        return self.wish.strip_width_range_m is None or self.wish.measured_ohm is not None
+
+    @cached_property
+    def candidate(self) -> CandidateKind:
+        """The range of cold ohms open to the designer, ohm. Raises InputError where ``wanted`` lies outside it."""
+        low, high = self._open_range()
+        wanted = self.wish.wanted_ohm
+        if wanted is None:
+            return CandidateKind(self.name, low, high)
+        if not low * (1 - 1e-9) <= wanted <= high * (1 + 1e-9):
+            raise InputError(
+                f"plate {self.name} is wanted with {wanted:.4g} ohm and can be had with {low:.4g} to {high:.4g} ohm",
+                hint="Widen may_vary = { strip_width = … }, or change thickness or passes.",
+            )
+        return CandidateKind(self.name, wanted, wanted)
+
+    def _open_range(self) -> tuple[float, float]:
+        if self.wish.measured_ohm is not None:
+            return self.wish.measured_ohm, self.wish.measured_ohm
+        if self._fixed:
+            ohm = cold_ohm(self.wish.shape, self.wish.metal)
+            return ohm, ohm
+        return float(self._node_ohm[0]), float(self._node_ohm[-1])
+
+    def shape(self, ohm: float) -> Zigzag:
+        """The shape that has these cold ohms; of a plate at hand, its own shape."""
+        if self._fixed:
+            return self.wish.shape
+        return ordered(self.wish.shape, self.wish.metal, ohm, self._width_range)
+
+    def near_shape(self, ohm: float) -> Zigzag:
+        """The same from the polynomial: to 1e-5 of the ohms, for as long as a choice is not final."""
+        if self._fixed:
+            return self.wish.shape
+        return with_strip_width(self.wish.shape, self._width_m(ohm))
+
+    def mass_kg(self, ohm: float) -> float:
+        """Mass of one plate of these ohms, kg."""
+        return self.body(ohm).mass_kg
+
+    def body(self, ohm: float) -> PlateBody:
+        """One plate of these ohms as the heat sees it.
+
+        Of a plate at hand that measures more than its shape and metal say, mass and strip are the shape's: the heat
+        capacity is then on the high side, and the papers say where the ohms came from.
+        """
+        return body_of(self.near_shape(ohm), self.wish, ohm)
+
+    @property
+    def _width_range(self) -> tuple[float, float]:
+        assert self.wish.strip_width_range_m is not None
+        return self.wish.strip_width_range_m
+
+    @cached_property
+    def _node_width_m(self) -> np.ndarray[tuple[int], np.dtype[np.float64]]:
+        """Widths from wide to narrow, so that ohms rise: Chebyshev points with both ends."""
+        low, high = self._width_range
+        angle = np.pi * np.arange(_NODES) / (_NODES - 1)
+        return np.asarray((low + high) / 2 + (high - low) / 2 * np.cos(angle))
+
+    @cached_property
+    def _node_ohm(self) -> np.ndarray[tuple[int], np.dtype[np.float64]]:
+        shapes = [with_strip_width(self.wish.shape, float(width)) for width in self._node_width_m]
+        return np.array([cold_ohm(shape, self.wish.metal) for shape in shapes])
+
+    def _width_m(self, ohm: float) -> float:
+        """Strip width of a plate of these ohms: the polynomial in ln ohms through the nodes, within the range."""
+        log_ohm = np.log(self._node_ohm)
+        at = np.log(ohm)
+        width = 0.0
+        for place, node in enumerate(log_ohm):
+            others = np.delete(log_ohm, place)
+            width += float(self._node_width_m[place] * np.prod((at - others) / (node - others)))
+        low, high = self._width_range
+        return min(max(width, low), high)
+
+
+def body_of(shape: Zigzag, wish: PlateWish, ohm: float) -> PlateBody:
+    """A plate of this shape and the wish's metal with these cold ohms, as the heat sees it."""
+    outline = outline_of(shape)
+    thickness_m = shape.effective_thickness_m
+    return PlateBody(
+        height_m=shape.height_m,
+        depth_m=shape.width_m,
+        thickness_m=thickness_m,
+        surface_m2=surface_m2(shape, outline),
+        mass_kg=wish.metal.density.value * outline.area_m2 * thickness_m,
+        cold_ohm=ohm,
+        metal=wish.metal,
+    )

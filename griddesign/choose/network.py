@@ -1,0 +1,165 @@
+"""Circuits over many trial grids at once: ohms, their slope, and the windows that notches leave to sections."""
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from math import inf
+
+import numpy as np
+from numpy.typing import NDArray
+
+from griddesign.choose.problem import Choice, NotchAim
+from griddesign.grid.circuit import is_plain_series, names
+from griddesign.grid.records import Branches, Run
+
+Floats = NDArray[np.float64]
+Ints = NDArray[np.int64]
+
+_SWEEPS = 20
+_BISECTIONS = 40
+
+
+@dataclass(frozen=True, slots=True)
+class Aim:
+    """A notch that the choice can move: the aim, its sections as column numbers, and how often each is in series.
+
+    ``counts`` is None where branches lie side by side.
+    """
+
+    notch: NotchAim
+    columns: tuple[int, ...]
+    counts: tuple[int, ...] | None
+
+    @property
+    def plain(self) -> bool:
+        """Whether all its sections are one after another."""
+        return self.counts is not None
+
+    def window(self, error: float) -> tuple[float, float]:
+        """Grid ohms within which the notch's error stays inside ``+-error``: low and high end, ohm.
+
+        ``R'_wanted / (1 + e) <= other + factor * grid <= R'_wanted / (1 - e)``; no upper end from e = 1 on.
+        """
+        low = (self.notch.total_ohm / (1.0 + error) - self.notch.other_ohm) / self.notch.factor
+        if error >= 1.0:
+            return max(low, 0.0), inf
+        return max(low, 0.0), (self.notch.total_ohm / (1.0 - error) - self.notch.other_ohm) / self.notch.factor
+
+
+def aims(choice: Choice) -> tuple[Aim, ...]:
+    """The notches with at least one section in circuit."""
+    column = {name: number for number, name in enumerate(choice.section_order)}
+    return tuple(_aim(notch, column) for notch in choice.notches if names(notch.circuit))
+
+
+def _aim(notch: NotchAim, column: Mapping[str, int]) -> Aim:
+    found = names(notch.circuit)
+    columns = tuple(column[name] for name in found)
+    if not is_plain_series(notch.circuit):
+        return Aim(notch, columns, None)
+    return Aim(notch, columns, tuple(sum(part == name for part in notch.circuit.parts) for name in found))
+
+
+def fixed_error(choice: Choice) -> float:
+    """Worst error of the notches without any section in circuit: no choice of plates moves it."""
+    return max((abs(notch.error(0.0)) for notch in choice.notches if not names(notch.circuit)), default=0.0)
+
+
+def ohms_and_slope(run: Run, ohm: Mapping[str, Floats], slope: Mapping[str, Floats]) -> tuple[Floats, Floats]:
+    """Ohms of the run and their derivative along ``slope``, elementwise; every section above zero ohm.
+
+    Series adds; side by side ``R = 1/sum(1/R_b)`` and ``dR = R^2 sum(dR_b/R_b^2)`` (Tellegen).
+    """
+    total = np.zeros(1)
+    rise = np.zeros(1)
+    for part in run.parts:
+        if isinstance(part, str):
+            total, rise = total + ohm[part], rise + slope[part]
+        else:
+            part_ohm, part_rise = _group(part, ohm, slope)
+            total, rise = total + part_ohm, rise + part_rise
+    return total, rise
+
+
+def _group(group: Branches, ohm: Mapping[str, Floats], slope: Mapping[str, Floats]) -> tuple[Floats, Floats]:
+    branches = [ohms_and_slope(run, ohm, slope) for run in group.runs]
+    inverse = sum((1.0 / value for value, _ in branches), np.zeros(1))
+    rise = sum((value_rise / value**2 for value, value_rise in branches), np.zeros(1))
+    return 1.0 / inverse, rise / inverse**2
+
+
+def aim_ohms(aim: Aim, order: Sequence[str], section_ohm: Floats) -> Floats:
+    """Grid ohms of the notch for each row of section ohms (one column per section in order)."""
+    if aim.counts is not None:
+        total = np.zeros(len(section_ohm))
+        for column, count in zip(aim.columns, aim.counts, strict=True):
+            total += count * section_ohm[:, column]
+        return total
+    ohm = {order[column]: section_ohm[:, column] for column in aim.columns}
+    zero = dict.fromkeys(ohm, np.zeros(1))
+    return ohms_and_slope(aim.notch.circuit, ohm, zero)[0]
+
+
+def section_windows(
+    moved: Sequence[Aim], order: Sequence[str], error: float, low: Floats, high: Floats
+) -> tuple[Floats, Floats] | None:
+    """Ohms each section may have when every notch stays within ``+-error``; None where a window is empty.
+
+    Starts from ``low`` and ``high`` and lets every notch cut every section in turn until nothing moves: a section can
+    be no smaller than what the notch lacks when all others are at their high end (Rayleigh: the ohms of any circuit
+    rise with those of every section), and the other way about.
+    """
+    low, high = low.copy(), high.copy()
+    for _ in range(_SWEEPS):
+        before = np.concatenate((low, high))
+        for aim in moved:
+            _cut_sections(aim, order, aim.window(error), low, high)
+        if np.any(low > high * (1.0 + 1e-9)):
+            return None
+        if np.allclose(before, np.concatenate((low, high)), rtol=1e-4, atol=0.0):
+            break
+    return low, high
+
+
+def _cut_sections(aim: Aim, order: Sequence[str], window: tuple[float, float], low: Floats, high: Floats) -> None:
+    columns = list(aim.columns)
+    if aim.counts is None:
+        least = np.array([_least(aim, order, window[0], column, high) for column in columns])
+        most = np.array([_most(aim, order, window[1], column, low) for column in columns])
+    else:
+        counts = np.array(aim.counts)
+        least = (window[0] - counts @ high[columns]) / counts + high[columns]
+        most = (window[1] - counts @ low[columns]) / counts + low[columns]
+    low[columns] = np.maximum(low[columns], least * (1.0 - 1e-9))
+    high[columns] = np.minimum(high[columns], most * (1.0 + 1e-9))
+
+
+def _least(aim: Aim, order: Sequence[str], target: float, column: int, others: Floats) -> float:
+    """The section's least ohms for the notch to reach ``target`` while the others are at ``others``."""
+    top = float(others[column])
+    if _at(aim, order, column, others, top) <= target:
+        return top
+    return _bracket(lambda ohm: _at(aim, order, column, others, ohm) < target, top)[0]
+
+
+def _most(aim: Aim, order: Sequence[str], target: float, column: int, others: Floats) -> float:
+    """The section's most ohms for the notch not to pass ``target`` while the others are at ``others``; may be inf."""
+    top = 10.0 * (float(others.sum()) + max(target, 0.0)) + 1.0
+    if top == inf or _at(aim, order, column, others, top) <= target:
+        return inf
+    return _bracket(lambda ohm: _at(aim, order, column, others, ohm) < target, top)[1]
+
+
+def _at(aim: Aim, order: Sequence[str], column: int, others: Floats, ohm: float) -> float:
+    """Ohms of the notch with one section at ``ohm`` and the others as given."""
+    trial = others.reshape(1, -1).copy()
+    trial[0, column] = ohm
+    return float(aim_ohms(aim, order, trial)[0])
+
+
+def _bracket(short: Callable[[float], bool], top: float) -> tuple[float, float]:
+    """A bracket of the ohms from which on the notch is no longer ``short`` of its target; it is not at ``top``."""
+    low, high = 0.0, top
+    for _ in range(_BISECTIONS):
+        middle = 0.5 * (low + high)
+        low, high = (middle, high) if short(middle) else (low, middle)
+    return low, high

@@ -1,0 +1,145 @@
+"""The findings of a design: each point judged in three words, with the number that decides it."""
+
+from collections.abc import Iterable, Iterator, Sequence
+
+from griddesign.heat.records import HeatRow
+from griddesign.job.records import Job
+from griddesign.judge.heat_cases import hottest
+from griddesign.judge.records import Finding, NotchDone, PlateReport, Unknown, Verdict
+
+_EPS = 1e-9
+NOT_COMPUTED = {
+    "timber": "timber_c",
+    "mica": "mica_c",
+    "lead at the tap": "lead_c",
+    "clearance": "clearance_m",
+    "test voltage": "test_voltage_v",
+}
+
+
+def judge_notches(notches: Sequence[NotchDone], tolerance: float) -> Iterator[Finding]:
+    """Each notch's ohms against its tolerance."""
+    for notch in notches:
+        verdict = Verdict.HOLDS if abs(notch.error) <= tolerance * (1.0 + _EPS) else Verdict.FAILS
+        why = (
+            f"{notch.cold_ohm:.4f} ohm for {notch.wanted_ohm:.4f} ohm wanted: the current feels "
+            f"{100 * notch.error:+.1f} %, allowed {100 * tolerance:.3g} %"
+        )
+        yield Finding(f"notch {notch.name}, ohms", verdict, why)
+
+
+def judge_peaks(notches: Sequence[NotchDone], peak_a: float, tolerance: float) -> Iterator[Finding]:
+    """The worst peak of the grid as chosen; ohms within their tolerance may lift it by as much."""
+    peaks = [(notch.peak_a, notch.name) for notch in notches if notch.peak_a is not None]
+    if not peaks:
+        return
+    worst_a, name = max(peaks)
+    allowed_a = peak_a * (1.0 + tolerance)
+    verdict = Verdict.HOLDS if worst_a <= allowed_a * (1.0 + _EPS) else Verdict.FAILS
+    why = f"{worst_a:.1f} A per motor on notch {name}; asked {peak_a:.4g} A, with the notch tolerance {allowed_a:.1f} A"
+    yield Finding("peak current on the grid as chosen", verdict, why)
+
+
+def judge_heat(worst: Sequence[HeatRow], as_given: Sequence[HeatRow], limit_source: str | None) -> Iterator[Finding]:
+    """The settled duty, section by section. Where only the weak ends pass the limit, it is not shown."""
+    given = hottest(tuple(as_given))
+    for name, row in hottest(tuple(row for row in worst if row.case.startswith("settled"))).items():
+        yield _heat(name, row, given[name])
+    if limit_source is not None:
+        yield Finding(
+            "temperature limit of the plates",
+            Verdict.NOT_SHOWN,
+            f"no limit is given; the metal's own tabled figure was used ({limit_source})",
+            'Give [limits] plate = { value = "…", source = "…" }.',
+        )
+
+
+def _heat(name: str, row: HeatRow, given: HeatRow) -> Finding:
+    where = f"{row.case}, {row.line_v:.0f} V, ambient {row.ambient_c:.0f} degC"
+    reached = "runs away" if row.runs_away else f"{row.hot_c:.0f} degC"
+    why = f"{reached} against {row.limit_c:.0f} degC ({where}; worst end: {row.worst_end})"
+    item = f"section {name}, heat of the duty"
+    if row.margin_k >= 0.0:
+        return Finding(item, Verdict.HOLDS, why)
+    if given.margin_k < 0.0:
+        return Finding(item, Verdict.FAILS, why)
+    settle = "Measure a plate at two temperatures (its coefficient), and the bank's temperature on a worked day."
+    return Finding(item, Verdict.NOT_SHOWN, f"{why}; with the figures as given {given.hot_c:.0f} degC", settle)
+
+
+def judge_plates(plates: Iterable[PlateReport], tolerance: float) -> Iterator[Finding]:
+    """Each kind against its process, and whether its ohms are known well enough for the notches."""
+    for plate in plates:
+        broken = [check for check in plate.checks if check.must and not check.ok]
+        for check in broken:
+            yield Finding(
+                f"plate {plate.wish.name}, {check.item}",
+                Verdict.FAILS,
+                f"{1000 * check.found_m:.2f} mm, the process asks {1000 * check.limit_m:.2f} mm ({check.source})",
+            )
+        if not broken:
+            yield Finding(f"plate {plate.wish.name}, how it is made", Verdict.HOLDS, _made(plate))
+        if plate.count and not _ohms_are_ordered(plate):
+            yield from _judge_metal(plate, tolerance)
+
+
+def _made(plate: PlateReport) -> str:
+    advice = [check.item for check in plate.checks if not check.ok]
+    against = f"; against the advice of the trade: {', '.join(advice)}" if advice else ""
+    return f"{len(plate.checks)} dimensions held against the rules for {plate.wish.made_by}{against}"
+
+
+def _ohms_are_ordered(plate: PlateReport) -> bool:
+    """Whether the plate is ordered and accepted by its ohms, or was measured."""
+    return plate.wish.strip_width_range_m is not None or plate.wish.measured_ohm is not None
+
+
+def _judge_metal(plate: PlateReport, tolerance: float) -> Iterator[Finding]:
+    figures = plate.figures
+    low, high = figures.metal_low_ohm / figures.cold_ohm - 1.0, figures.metal_high_ohm / figures.cold_ohm - 1.0
+    if max(-low, high) <= tolerance:
+        return
+    yield Finding(
+        f"plate {plate.wish.name}, ohms of the metal",
+        Verdict.NOT_SHOWN,
+        f"the metal's own range moves the plate by {100 * low:+.0f} to {100 * high:+.0f} %, the notches allow "
+        f"{100 * tolerance:.3g} %",
+        f'Measure plate {plate.wish.name} (four-wire, cold) and give measured = "…", or let its strip width vary.',
+    )
+
+
+def judge_unknowns(unknowns: Iterable[Unknown], tolerance: float, worst_error: float) -> Iterator[Finding]:
+    """Figures that are not sure: those whose ends could push a notch out of its tolerance are not shown."""
+    for unknown in unknowns:
+        safe = unknown.swing + worst_error <= tolerance
+        yield Finding(
+            f"not sure: {unknown.key}",
+            Verdict.HOLDS if safe else Verdict.NOT_SHOWN,
+            f"{unknown.text}: its ends move the current of notch {unknown.notch} by {100 * unknown.swing:.1f} %",
+            "" if safe else f"Settle {unknown.key}.",
+        )
+
+
+def judge_starter(job: Job) -> Iterator[Finding]:
+    """A job that came from a starter and still holds its figures."""
+    if job.starter_values:
+        yield Finding(
+            "values left from the starter",
+            Verdict.NOT_SHOWN,
+            f"{len(job.starter_values)} still read as the starter's: {', '.join(job.starter_values)}",
+            'Put your own figures in; where one is the same, add its source: { value = "…", source = "…" }.',
+        )
+
+
+def judge_limits(job: Job) -> Iterator[Finding]:
+    """Limits that were given and are not worked out by this version."""
+    for name, field in NOT_COMPUTED.items():
+        if getattr(job.limits, field) is not None:
+            why = "a limit is given, and this version works nothing out for it"
+            yield Finding(f"limit of {name}", Verdict.NOT_SHOWN, why, f"Judge {name} by hand, or leave the limit out.")
+
+
+def not_checked(job: Job, heated: bool) -> tuple[str, ...]:
+    """Parts no limit was given for: paper prints NOT CHECKED beside each."""
+    missing = tuple(name for name, field in NOT_COMPUTED.items() if getattr(job.limits, field) is None)
+    return missing if heated else ("temperature of the plates", *missing)

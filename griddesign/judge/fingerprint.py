@@ -1,0 +1,31 @@
+"""A short mark of everything a result was computed from: job file, readings, tables, version."""
+
+import hashlib
+from collections.abc import Iterable
+from functools import cache
+from pathlib import Path
+
+from griddesign import __version__
+from griddesign.shipped import materials_folder
+
+LENGTH = 8
+
+
+def fingerprint(files: Iterable[Path]) -> str:
+    """Eight hexadecimal signs of a SHA-256 over the files, in the order given, the material tables and the version.
+
+    Line ends do not count, so a file sent through another machine keeps its mark.
+    """
+    digest = hashlib.sha256(__version__.encode())
+    digest.update(_tables())
+    for path in files:
+        digest.update(b"\0" + path.read_bytes().replace(b"\r\n", b"\n"))
+    return digest.hexdigest()[:LENGTH]
+
+
+@cache
+def _tables() -> bytes:
+    digest = hashlib.sha256()
+    for path in sorted(materials_folder().rglob("*.toml")):
+        digest.update(path.name.encode() + b"\0" + path.read_bytes().replace(b"\r\n", b"\n"))
+    return digest.digest()

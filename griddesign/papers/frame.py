@@ -1,0 +1,193 @@
+"""The frame of every page: one live area for A4 and US Letter, the band on top, the ruler below, words across.
+
+The live area is 180 x 250 mm with 20 mm free at the left for punching, centred in the height of either paper, so a
+sheet made for one prints on the other without scaling.
+"""
+
+import math
+from dataclasses import dataclass
+from typing import Literal
+
+from griddesign.papers import text
+from griddesign.papers.blocks import BODY_PT, SMALL_PT, Hand, Sheet, Stamp
+from griddesign.papers.flow import fill
+from griddesign.papers.layout import lay
+from griddesign.papers.marks import (
+    MEDIUM_MM,
+    MM_PER_PT,
+    THICK_MM,
+    THIN_MM,
+    Group,
+    Mark,
+    Words,
+    line,
+    rectangle,
+)
+from griddesign.papers.strips import stacked, words_strips
+
+LIVE_WIDE_MM, LIVE_HIGH_MM, LEFT_MM = 180.0, 250.0, 20.0
+PAPER_MM: dict[Literal["A4", "Letter"], tuple[float, float]] = {"A4": (210.0, 297.0), "Letter": (215.9, 279.4)}
+NAME_PT, IMPERATIVE_PT = 20.0, 12.0
+_SIDE_MM = 52.0  # width of the column with revision, fingerprint and numbers
+_FOOT_MM = 11.0
+_FOOT_GAP_MM = 3.0
+_BAND_GAP_MM = 4.0
+
+
+@dataclass(frozen=True, slots=True)
+class Page:
+    """One page: marks in the live area, counted from its top left corner."""
+
+    sheet_number: int
+    part: int
+    parts: int
+    name: str
+    hand: Hand
+    marks: tuple[Mark, ...]
+    across: tuple[str, ...]
+
+
+def pages_of(sheet: Sheet, number: int, count: int, stamp: Stamp) -> tuple[Page, ...]:
+    """Every page of one sheet, ``number`` of ``count``: laid out first, then numbered and framed.
+
+    Raises OutputError where something is higher than a page.
+    """
+    room = room_high_mm(sheet, stamp)
+    bodies = fill((lay(block, LIVE_WIDE_MM) for block in sheet.blocks), room)
+    return tuple(
+        _framed(sheet, stamp, (number, count), (part, len(bodies)), body) for part, body in enumerate(bodies, start=1)
+    )
+
+
+def room_high_mm(sheet: Sheet, stamp: Stamp) -> float:
+    """Height, mm, that a page of this sheet has for its content under the band: what a drawing may take at most."""
+    band_high = _band(sheet, stamp, _all_across(sheet, stamp), ("", ""))[1]
+    return LIVE_HIGH_MM - band_high - _BAND_GAP_MM - _FOOT_MM - _FOOT_GAP_MM
+
+
+def _all_across(sheet: Sheet, stamp: Stamp) -> tuple[str, ...]:
+    return tuple(dict.fromkeys((*stamp.across, *sheet.across)))
+
+
+def _framed(
+    sheet: Sheet, stamp: Stamp, numbers: tuple[int, int], parts: tuple[int, int], body: tuple[Group, ...]
+) -> Page:
+    across = _all_across(sheet, stamp)
+    part_words = f"page {parts[0]} of {parts[1]}" if parts[1] > 1 else ""
+    band, band_high = _band(sheet, stamp, across, (f"sheet {numbers[0]} of {numbers[1]}", part_words))
+    marks = (*band, Group(0.0, band_high + _BAND_GAP_MM, body), Group(0.0, LIVE_HIGH_MM - _FOOT_MM, _foot()))
+    return Page(numbers[0], parts[0], parts[1], sheet.name, sheet.hand, marks, across)
+
+
+# --- the band --------------------------------------------------------------------------------------------------------
+
+
+def _band(
+    sheet: Sheet, stamp: Stamp, across: tuple[str, ...], numbers: tuple[str, str]
+) -> tuple[tuple[Mark, ...], float]:
+    """The band's marks and its height, mm; the height does not depend on the numbers."""
+    left, left_high = _band_left(sheet, stamp, LIVE_WIDE_MM - _SIDE_MM - 4.0)
+    side, side_high = _band_side(sheet, stamp, numbers)
+    upper = max(left_high, side_high) + 4.0
+    marks: list[Mark] = [line(0.0, THICK_MM / 2, LIVE_WIDE_MM, THICK_MM / 2, THICK_MM)]
+    marks += [Group(0.0, 2.0, left), Group(LIVE_WIDE_MM - _SIDE_MM, 2.0, side)]
+    marks.append(line(LIVE_WIDE_MM - _SIDE_MM - 2.0, 2.0, LIVE_WIDE_MM - _SIDE_MM - 2.0, upper - 1.0, THIN_MM))
+    warning, upper = _band_warning(across, upper)
+    marks += [*warning, line(0.0, upper, LIVE_WIDE_MM, upper, THIN_MM)]
+    order = words_strips(
+        text.wrap(sheet.imperative, LIVE_WIDE_MM, IMPERATIVE_PT, True), size_pt=IMPERATIVE_PT, bold=True
+    )
+    imperative, high = stacked(order, y_mm=upper + 1.4)
+    bottom = upper + high + 2.8
+    return (*marks, *imperative, line(0.0, bottom, LIVE_WIDE_MM, bottom, THICK_MM)), bottom
+
+
+def _band_left(sheet: Sheet, stamp: Stamp, room: float) -> tuple[tuple[Mark, ...], float]:
+    size = NAME_PT if text.natural_mm(sheet.name, NAME_PT, True) <= room else NAME_PT * 0.75
+    parts = words_strips(text.wrap(sheet.name, room, size, True), size_pt=size, bold=True)
+    parts += words_strips(text.wrap(stamp.job_title, room, BODY_PT), size_pt=BODY_PT)
+    if stamp.owner:
+        parts += words_strips(text.wrap(stamp.owner, room, SMALL_PT), size_pt=SMALL_PT)
+    return stacked(parts)
+
+
+def _band_side(sheet: Sheet, stamp: Stamp, numbers: tuple[str, str]) -> tuple[tuple[Mark, ...], float]:
+    """Whose hand, sheet and page number, revision and fingerprint, each on its own line."""
+    rows = ((f"For the {sheet.hand}", True), (numbers[0], True), (numbers[1], False))
+    named = (("revision", stamp.revision), ("fingerprint", stamp.fingerprint))
+    parts = tuple(
+        strip
+        for words, bold in rows
+        for strip in words_strips((words,), size_pt=BODY_PT if bold else SMALL_PT, bold=bold)
+    )
+    for label, value in named:
+        parts += words_strips(text.wrap(f"{label} {value}", _SIDE_MM, SMALL_PT), size_pt=SMALL_PT)
+    return stacked(parts)
+
+
+def _band_warning(across: tuple[str, ...], top: float) -> tuple[tuple[Mark, ...], float]:
+    """What stands across the page, again in the band in plain words: a pale copy may lose the large letters."""
+    if not across:
+        return (), top
+    lines = text.wrap(" · ".join(across), LIVE_WIDE_MM - 4.0, BODY_PT, True)
+    strips = words_strips(lines, size_pt=BODY_PT, bold=True, x_mm=LIVE_WIDE_MM / 2.0, align="centre")
+    words, high = stacked(strips, y_mm=top + 0.7)
+    box = rectangle(MEDIUM_MM / 2, top, LIVE_WIDE_MM - MEDIUM_MM, high + 1.4, MEDIUM_MM)
+    return (box, *words), top + high + 3.0
+
+
+# --- the foot --------------------------------------------------------------------------------------------------------
+
+
+def _foot() -> tuple[Mark, ...]:
+    """A ruler with 100 mm on one edge and 4 in on the other, and what to do with it."""
+    note = (
+        ("Print at 100 %. The bars must measure", 0.0),
+        ("100 mm and 4 in. If not, measure nothing", 1.0),
+        ("on this sheet.", 2.0),
+    )
+    step = 3.8
+    marks: list[Mark] = list(checking_bar())
+    for words, number in note:
+        marks.append(Words(LIVE_WIDE_MM, 2.4 + number * step, words, SMALL_PT, align="right"))
+    return tuple(marks)
+
+
+def checking_bar() -> tuple[Mark, ...]:
+    """The bar: 100.0 mm of millimetre ticks below the line, 4 in (101.6 mm) of eighths above it; 11 mm high."""
+    y = 5.0
+    marks: list[Mark] = [line(0.0, y, 101.6, y, THIN_MM)]
+    marks += [line(mm, y, mm, y + _mm_tick(mm), THIN_MM) for mm in range(101)]
+    marks += [line(eighth * 3.175, y, eighth * 3.175, y - _inch_tick(eighth), THIN_MM) for eighth in range(33)]
+    marks += [Words(mm, y + 5.4, str(mm), 6.5, align="centre" if mm else "left") for mm in range(0, 100, 20)]
+    marks += [Words(100.0, y + 5.4, "100 mm", 6.5, align="right")]
+    marks += [Words(inch * 25.4 + 0.6, y - 2.9, str(inch), 6.5) for inch in range(4)]
+    return (*marks, Words(101.0, y - 2.9, "4 in", 6.5, align="right"))
+
+
+def _mm_tick(mm: int) -> float:
+    return 3.0 if mm % 10 == 0 else 2.2 if mm % 5 == 0 else 1.4
+
+
+def _inch_tick(eighth: int) -> float:
+    return 4.5 if eighth % 8 == 0 else 2.2 if eighth % 4 == 0 else 1.4
+
+
+# --- across the page -------------------------------------------------------------------------------------------------
+
+
+def across_marks(words: tuple[str, ...]) -> tuple[Mark, ...]:
+    """Hollow grey letters from corner to corner, drawn before everything else: they survive a copy, hide no figure."""
+    if not words:
+        return ()
+    diagonal = math.hypot(LIVE_WIDE_MM, LIVE_HIGH_MM)
+    angle = math.degrees(math.atan2(LIVE_HIGH_MM, LIVE_WIDE_MM))
+    size = min(60.0, *(0.78 * diagonal / text.width_mm(words_line, 1.0, True) for words_line in words))
+    lead_mm = 1.9 * size * MM_PER_PT
+    marks: list[Mark] = []
+    for number, words_line in enumerate(words):
+        off = (number - (len(words) - 1) / 2.0) * lead_mm + 0.35 * size * MM_PER_PT
+        dx, dy = math.sin(math.radians(angle)) * off, math.cos(math.radians(angle)) * off
+        x, y = LIVE_WIDE_MM / 2.0 + dx, LIVE_HIGH_MM / 2.0 + dy
+        marks.append(Words(x, y, words_line, size, True, "centre", angle, 0.75, hollow=True))
+    return tuple(marks)

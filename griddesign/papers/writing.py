@@ -1,0 +1,127 @@
+"""Files put down whole or not at all, under names every system can hold.
+
+A file is written beside its place and then renamed over it, which the system does in one step: whoever looks, or
+whatever stops the program, finds either the old file or the new one, whole.
+"""
+
+import errno
+import os
+import re
+import unicodedata
+from collections.abc import Mapping
+from contextlib import suppress
+from pathlib import Path
+
+from griddesign.errors import OutputError
+
+_LONGEST_NAME = 120
+_RESERVED = frozenset({"con", "prn", "aux", "nul", *(f"{port}{n}" for port in ("com", "lpt") for n in range(1, 10))})
+_SPELLED = str.maketrans({
+    "ß": "ss", "æ": "ae", "Æ": "AE", "ø": "o", "Ø": "O", "ł": "l", "Ł": "L", "đ": "d", "Đ": "D", "þ": "th", "Þ": "Th",
+    "µ": "u", "μ": "u", "Ω": "ohm", "\u2126": "ohm", "×": "x", "°": "deg", "½": "1-2", "¼": "1-4", "¾": "3-4",
+})  # fmt: skip
+_ALIKE = {  # what the system says -> what the user is told, and what would do
+    errno.ENOSPC: ("the disk is full", "Free some room, or write elsewhere with --out DIR."),
+    errno.EDQUOT: ("your share of the disk is used up", "Free some room, or write elsewhere with --out DIR."),
+    errno.EACCES: ("it may not be written", "The file may be open elsewhere, or the folder closed to you: --out DIR."),
+    errno.EPERM: ("it may not be written", "The file may be open elsewhere, or the folder closed to you: --out DIR."),
+    errno.EBUSY: ("the file is open elsewhere", "Close it there and run again."),
+    errno.ETXTBSY: ("the file is open elsewhere", "Close it there and run again."),
+    errno.EROFS: ("the disk can only be read", "Write elsewhere with --out DIR."),
+    errno.ENOTDIR: ("a file stands where a folder is wanted", "Move the file away, or write elsewhere with --out DIR."),
+    errno.EEXIST: ("a file stands where a folder is wanted", "Move the file away, or write elsewhere with --out DIR."),
+    errno.EISDIR: ("a folder stands where the file is wanted", "Move the folder away."),
+    errno.ENAMETOOLONG: ("the name is too long for this disk", "Give the job a shorter title, or use --out DIR."),
+}
+_WINDOWS_SHARING_VIOLATIONS = frozenset({32, 33})
+
+
+def file_name(*parts: str, suffix: str) -> str:
+    """A file name of ASCII letters, digits, ``.``, ``+``, ``-`` and ``_`` from any texts: no folder, no trick.
+
+    Accents are dropped, other alphabets become ``x``; parts are joined by ``_``. ``suffix`` comes last, as
+    ``"_cut.dxf"`` or ``".pdf"``. Names that Windows keeps for devices get a ``_`` in front of their dot. Long names
+    are cut before the suffix.
+    """
+    stem = "_".join(word for word in map(_ascii, parts) if word) or "unnamed"
+    if stem.split(".")[0].lower() in _RESERVED:
+        head, dot, tail = stem.partition(".")
+        stem = f"{head}_{dot}{tail}"
+    end = re.sub(r"[^A-Za-z0-9._+-]", "", suffix)
+    return stem[: _LONGEST_NAME - len(end)].rstrip(".") + end
+
+
+def _ascii(part: str) -> str:
+    plain = unicodedata.normalize("NFKD", part.translate(_SPELLED))
+    letters = "".join(char for char in plain if not unicodedata.combining(char))
+    safe = "".join("x" if char.isalnum() and not char.isascii() else char for char in letters)
+    words = re.sub(r"[^A-Za-z0-9.+_-]+", "-", safe)
+    return re.sub(r"\.{2,}", ".", words).strip(".-_")
+
+
+def write_file(path: Path, content: bytes) -> None:
+    """Write one file whole. Raises OutputError where it cannot be written; the old file then still stands."""
+    write_all(path.parent, {path.name: content})
+
+
+def write_all(folder: Path, files: Mapping[str, bytes]) -> tuple[Path, ...]:
+    """Write a set of files below ``folder``; keys are paths with ``/`` below it. Returns the paths in order.
+
+    Everything is first written beside its place; only when all of it is on the disk are the files renamed into place,
+    so that a full disk changes nothing. Raises OutputError on any failure, with nothing half-written left behind.
+    """
+    targets = [(_inside(folder, name), content) for name, content in files.items()]
+    beside: list[Path] = []
+    target = folder
+    try:
+        for target, content in targets:
+            target.parent.mkdir(parents=True, exist_ok=True)
+            _refuse_folder(target)
+            beside.append(_beside(target))
+            _write_through(beside[-1], content)
+        for (target, _), temporary in zip(targets, beside, strict=True):
+            temporary.replace(target)
+    except OSError as error:
+        raise _as_output_error(error, target) from error
+    finally:
+        _remove(beside)
+    return tuple(path for path, _ in targets)
+
+
+def _inside(folder: Path, name: str) -> Path:
+    """The path of ``name`` below ``folder``. Raises OutputError for a name that leads out of it."""
+    parts = name.split("/")
+    if any(part in {"", ".", ".."} or "\\" in part or ":" in part or "\0" in part for part in parts):
+        raise OutputError(f"{name!r} is no name of a file below the output folder", hint="Use plain names.")
+    return folder.joinpath(*parts)
+
+
+def _refuse_folder(target: Path) -> None:
+    if target.is_dir():
+        raise IsADirectoryError(errno.EISDIR, os.strerror(errno.EISDIR), str(target))
+
+
+def _beside(target: Path) -> Path:
+    """A name for the unfinished file: hidden, in the same folder (so on the same disk), of this process alone."""
+    return target.with_name(f".{target.name[:80]}.{os.getpid()}.part")
+
+
+def _write_through(path: Path, content: bytes) -> None:
+    with path.open("wb") as file:
+        file.write(content)
+        file.flush()
+        os.fsync(file.fileno())
+
+
+def _remove(unfinished: list[Path]) -> None:
+    for path in unfinished:
+        with suppress(OSError):
+            path.unlink(missing_ok=True)
+
+
+def _as_output_error(error: OSError, target: Path) -> OutputError:
+    if getattr(error, "winerror", None) in _WINDOWS_SHARING_VIOLATIONS:
+        reason, hint = _ALIKE[errno.EBUSY]
+    else:
+        reason, hint = _ALIKE.get(error.errno or 0, (error.strerror or str(error), "Write elsewhere with --out DIR."))
+    return OutputError(f"{target} was not written: {reason}", hint=hint)

@@ -1,0 +1,196 @@
+"""Small pieces of a plate, solved in two dimensions: what one return bend or one eye adds to the straight strip.
+
+A cell is the bend or the eye with legs so long that the current at their ends is even again: it falls off as
+``exp(-pi L/w)``, and cutting the leg off square errs only by the square of that, 2e-7 of a square at 2.5 strip
+widths. The squares of the legs are subtracted. Squares have no unit, so cells are solved with the strip width for
+unit and kept by their proportions, rounded to 1e-5.
+"""
+
+from dataclasses import dataclass, replace
+from functools import lru_cache
+from math import pi, tan
+from typing import TYPE_CHECKING
+
+from griddesign.plate.outline import Arc, Circle, Loop, Segment
+from griddesign.plate.shapes import Eye, Zigzag
+from griddesign.plate.zigzag import Pen, bend_up, eye_centres, inner_side, outer_side, round_eye
+
+if TYPE_CHECKING:
+    from griddesign.plate.field import Domain, RimTerminal
+    from griddesign.plate.field.domain import Floats
+
+_LEG = 2.5  # strip widths
+_BEND_BRACKET = 2e-3  # of the squares of a cell, legs included; a plate has many bends
+_EYE_BRACKET = 5e-3
+_TRUNCATION = 2e-7
+_DIGITS = 5
+_OFF_TIES = 1e-6 / pi  # keeps plain fractions away from where rounding turns, so that no unit of length tips them over
+
+
+@dataclass(frozen=True, slots=True)
+class Squares:
+    """Squares between a lower and an upper bound, and the best value between them."""
+
+    low: float
+    value: float
+    high: float
+
+    def __add__(self, other: "Squares") -> "Squares":
+        return Squares(self.low + other.low, self.value + other.value, self.high + other.high)
+
+    def times(self, count: int) -> "Squares":
+        """So many of them in series."""
+        return Squares(count * self.low, count * self.value, count * self.high)
+
+    @classmethod
+    def exact(cls, value: float) -> "Squares":
+        """Squares known without doubt."""
+        return cls(value, value, value)
+
+
+def bend_squares(shape: Zigzag, bend: int) -> Squares:
+    """What a return bend of the plate adds, counted from where its straight passes begin (``bend_height_m`` from
+    the edge)."""
+    if bend == shape.support_bend:
+        return _solved_bend(_unit_plate(shape), bend)
+    return _solved_bend(_unit_bend(shape), 0)
+
+
+def eye_squares(shape: Zigzag) -> Squares:
+    """What an eye adds beyond the edge of the plate, up to the rim of its hole, which is taken as one terminal."""
+    return _solved_eye(_unit_eye(shape))
+
+
+@lru_cache(maxsize=512)
+def _solved_bend(shape: Zigzag, bend: int) -> Squares:
+    """The bend of a plate with unit strip width."""
+    loop, ends, foot = _bend_loop(shape, bend)
+    centre = eye_centres(shape).get("support eye")
+    holes = (Circle(centre, shape.eye.hole_m / 2),) if centre and bend == shape.support_bend else ()
+    return _solved(loop, holes, ends, 2 * foot, _BEND_BRACKET)
+
+
+@lru_cache(maxsize=512)
+def _solved_eye(eye: Eye) -> Squares:
+    """The eye on a strip of unit width: the first eye of a plate with plenty of room beside it."""
+    room = 4 * eye.diameter_m
+    shape = Zigzag(4 * room + 40, 3, 1.0, room, 1.0, eye, "opposite edges")
+    leg = _LEG + max(0.0, eye.meets(0.5 - abs(eye.offset_m)) - eye.reach_m)
+    loop, end = _eye_loop(shape, leg)
+    return _solved(loop, (Circle(eye_centres(shape)["first eye"], eye.hole_m / 2),), (end,), leg, _EYE_BRACKET)
+
+
+def _bend_loop(shape: Zigzag, bend: int) -> tuple[Loop, tuple[int, int], float]:
+    """A return bend with its legs, the numbers of the segments that end the legs, and the length of a leg."""
+    leg = _LEG + shape.fillet_m
+    up = bend_up(bend)
+    end_y = (shape.height_m if up > 0 else 0.0) - up * (shape.bend_height_m + leg)
+    left, right = bend * shape.pitch_m, (bend + 1) * shape.pitch_m
+    ahead = up  # keeps the metal to the left of the pen
+    near, far = (left, right) if ahead > 0 else (right, left)
+    near_inner, far_inner = (near + 1.0, far) if ahead > 0 else (near, far + 1.0)
+    near_outer, far_outer = (near, far + 1.0) if ahead > 0 else (near + 1.0, far)
+    pen = Pen((near_inner, end_y), scale_m=1.0)
+    inner_side(pen, shape, bend, ahead)
+    pen.line(far_inner, end_y)
+    first = len(pen.segments)
+    pen.line(far_outer, end_y)
+    outer_side(pen, shape, bend, -ahead)
+    pen.line(near_outer, end_y)
+    last = len(pen.segments)
+    pen.line(near_inner, end_y)
+    return pen.closed(), (first, last), leg
+
+
+def _eye_loop(shape: Zigzag, leg: float) -> tuple[Loop, int]:
+    """An eye with a leg that reaches up to ``leg`` above the edge, and the number of the segment that ends the leg."""
+    pen = Pen((0.0, leg), scale_m=1.0)
+    round_eye(pen, shape, 0)
+    pen.line(1.0, leg)
+    end = len(pen.segments)
+    pen.line(0.0, leg)
+    return pen.closed(), end
+
+
+def _solved(loop: Loop, holes: tuple[Circle, ...], ends: tuple[int, ...], legs: float, bracket: float) -> Squares:
+    """Squares between two leg ends, or from one leg end to the hole, less those of the legs."""
+    from griddesign.plate.field import RimTerminal, squares
+
+    terminals = [RimTerminal(0, (end,)) for end in ends]
+    if len(ends) == 1:
+        terminals.append(RimTerminal(1))
+    found = squares(_domain(loop, holes, tuple(terminals)), bracket)
+    return Squares(found.low - legs - _TRUNCATION, found.value - legs, found.high - legs + _TRUNCATION)
+
+
+def _domain(loop: Loop, holes: tuple[Circle, ...], terminals: "tuple[RimTerminal, ...]") -> "Domain":
+    from griddesign.plate.field import Domain
+
+    rings = [_ring(loop.segments), *(_ring(_quarters(hole)) for hole in holes)]
+    points, bulges = zip(*rings, strict=True)
+    return Domain(points, terminals, None, bulges)
+
+
+def _ring(segments: tuple[Segment, ...]) -> "tuple[Floats, Floats]":
+    import numpy as np
+
+    bulges = [tan(s.turn_rad / 4) if isinstance(s, Arc) else 0.0 for s in segments]
+    return np.array([s.start for s in segments]), np.array(bulges)
+
+
+def _quarters(hole: Circle) -> tuple[Segment, ...]:
+    """A round hole as four arcs, clockwise."""
+    (x, y), r = hole.centre, hole.radius_m
+    corners = ((x + r, y), (x, y - r), (x - r, y), (x, y + r))
+    return tuple(Arc(corners[k], corners[(k + 1) % 4], hole.centre, False) for k in range(4))
+
+
+def _unit_bend(shape: Zigzag) -> Zigzag:
+    """A plate of two passes with the same return bend, proportions rounded, its eyes so small that they never
+    matter."""
+    one = 1 / shape.strip_width_m
+    gap, depth = _rounded(one * shape.pass_gap_m), _rounded(one * shape.bar_m)
+    fillet = gap / 2 if shape.fully_round else _rounded(one * shape.fillet_m)
+    return Zigzag(
+        height_m=40.0 + 2 * depth + 2 * gap,
+        passes=2,
+        strip_width_m=1.0,
+        pass_gap_m=gap,
+        thickness_m=1.0,
+        eye=Eye(1.0, 0.5, 1.0),
+        eyes="one edge",
+        bend=shape.bend,
+        bend_depth_m=None if shape.bend_depth_m is None else depth,
+        fillet_m=0.0 if shape.bend == "round" else min(fillet, gap / 2),
+    )
+
+
+def _unit_plate(shape: Zigzag) -> Zigzag:
+    """The same plate with the strip width for unit; only its height is another, for legs long enough."""
+    one = 1 / shape.strip_width_m
+    eye = shape.eye
+    lengths = (eye.diameter_m, eye.hole_m, eye.reach_m, eye.offset_m, eye.fillet_m)
+    return replace(
+        shape,
+        strip_width_m=1.0,
+        pass_gap_m=one * shape.pass_gap_m,
+        fillet_m=one * shape.fillet_m,
+        bend_depth_m=None if shape.bend_depth_m is None else one * shape.bend_depth_m,
+        height_m=40.0 + 2 * one * (shape.bend_height_m + eye.diameter_m),
+        thickness_m=1.0,
+        edge_thickness_m=None,
+        edge_radius_m=0.0,
+        eye=Eye(*(one * length for length in lengths)),
+    )
+
+
+def _unit_eye(shape: Zigzag) -> Eye:
+    """The eye with the strip width for unit, proportions rounded."""
+    eye, one = shape.eye, 1 / shape.strip_width_m
+    lengths = (eye.diameter_m, eye.hole_m, eye.reach_m, eye.offset_m, eye.fillet_m)
+    diameter, hole, reach, offset, fillet = (_rounded(one * length) for length in lengths)
+    return Eye(max(diameter, 1 + 2 * abs(offset)), hole, max(reach, hole / 2), offset, fillet)
+
+
+def _rounded(proportion: float) -> float:
+    return round(proportion + _OFF_TIES, _DIGITS)

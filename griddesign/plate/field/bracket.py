@@ -1,0 +1,183 @@
+"""Squares between two terminals with a rigorous bracket: solve from both sides, refine where they differ, repeat."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from griddesign.errors import GeometryError, GriddesignError
+from griddesign.plate.field.domain import Bools, Domain, Floats, Ints, cross
+from griddesign.plate.field.elements import TwoSided, solve_both
+from griddesign.plate.field.mesh import Edges, Mesh, triangulated
+from griddesign.plate.field.refine import refined
+from griddesign.plate.field.rim import rim_of
+
+_LEAST, _MOST = 0.5, 0.9  # of the gap is refined in one round
+_ROUNDS = 40
+_SLIM = 0.3  # a rim edge shorter than this part of its triangle's longest side is not halved by itself
+_TRIANGLES = 2_000_000
+_ROUND_OFF = 1e-9
+
+
+class BracketError(GriddesignError, ArithmeticError):
+    """The lower bound came out above the upper one, or the bracket would not close: the answer is withheld."""
+
+
+@dataclass(frozen=True, slots=True)
+class Bracket:
+    """Squares (resistance over sheet resistance), true value between ``low`` and ``high``; ``value`` is their mean."""
+
+    low: float
+    high: float
+    value: float
+    triangles: int
+    rounds: int
+
+    @property
+    def width(self) -> float:
+        """The bracket relative to its value."""
+        return (self.high - self.low) / self.value
+
+
+@dataclass(frozen=True, slots=True)
+class Solution:
+    """The last mesh with both fields on it."""
+
+    mesh: Mesh
+    both: TwoSided
+    bracket: Bracket
+
+
+def squares(domain: Domain, tolerance: float = 1e-3) -> Bracket:
+    """Squares of ``domain`` from its first to its second terminal, bracketed to ``high - low <= tolerance * value``.
+
+    Raises:
+        GeometryError: rings that cross or touch, terminals that touch, lie off the metal or are not connected.
+        BracketError: the bounds crossed or would not close; no number is given then.
+    """
+    return solved(domain, tolerance).bracket
+
+
+def solved(domain: Domain, tolerance: float = 1e-3, degree: int = 2) -> Solution:
+    """As ``squares``, with the mesh and the fields of the last round."""
+    if not tolerance > 0:
+        raise GeometryError(f"a bracket of {tolerance:g} cannot be reached")
+    mesh = triangulated(*rim_of(domain))
+    for rounds in range(1, _ROUNDS):
+        edges = mesh.edges()
+        below, above = enclosing_and_enclosed(mesh)
+        folded = _folded(mesh, below, above)
+        if folded.any():
+            mesh = refined(mesh, edges, folded, np.array([], dtype=np.intp))
+            continue
+        both = solve_both(mesh, edges, (below, above), domain.thickness, degree)
+        bracket = _bracket(both, len(mesh.triangles), rounds)
+        if bracket.width <= tolerance:
+            return Solution(mesh, both, bracket)
+        if len(mesh.triangles) > _TRIANGLES:
+            break
+        mesh = _next(mesh, edges, both, _share(bracket.width, tolerance))
+    raise BracketError(f"the bracket did not close to {tolerance:g} with {len(mesh.triangles)} triangles")
+
+
+def _bracket(both: TwoSided, triangles: int, rounds: int) -> Bracket:
+    """The bounds as a bracket; bounds that crossed are never handed on."""
+    if not 0 < both.low <= both.high * (1 + _ROUND_OFF):
+        raise BracketError(f"the lower bound {both.low:.9g} lies above the upper bound {both.high:.9g}")
+    return Bracket(both.low, both.high, 0.5 * (both.low + both.high), triangles, rounds)
+
+
+def _share(width: float, tolerance: float) -> float:
+    """The part of the gap to refine: nearly all while it is wide, no more than is needed in the last round.
+
+    A refined triangle keeps about a third of its gap (a fifth to a half, by what causes it).
+    """
+    return min(_MOST, max(_LEAST, (1 - 0.8 * tolerance / width) / (1 - 1 / 3)))
+
+
+def _next(mesh: Mesh, edges: Edges, both: TwoSided, share: float) -> Mesh:
+    """The mesh refined where ``share`` of the gap is: triangles for the field, rim edges for the shape of the arcs."""
+    on_rim = edges.numbers(mesh.rim.ends, len(mesh.xy))
+    by_edge = _gap_of_arcs(mesh, both)
+    size = np.concatenate([np.abs(both.gap - both.bend), by_edge])
+    chosen = _largest(size, share)
+    marked, bent = chosen[: len(both.gap)], np.flatnonzero(chosen[len(both.gap) :])
+    owner, length = _triangle_and_slimness(mesh, edges, on_rim)
+    slim = length[bent] < _SLIM
+    marked[owner[bent[slim]]] = True
+    return refined(mesh, edges, marked, bent[~slim])
+
+
+def _triangle_and_slimness(mesh: Mesh, edges: Edges, on_rim: Ints) -> tuple[Ints, Floats]:
+    """The triangle behind each rim edge, and the edge's length over that triangle's longest side."""
+    owner = np.empty(len(edges.ends), dtype=np.intp)
+    owner[edges.of_triangle] = np.arange(len(mesh.triangles))[:, None]
+    length = np.hypot(*(mesh.xy[edges.ends[:, 0]] - mesh.xy[edges.ends[:, 1]]).T)
+    behind = owner[on_rim]
+    return behind, length[on_rim] / length[edges.of_triangle[behind]].max(axis=1)
+
+
+def _gap_of_arcs(mesh: Mesh, both: TwoSided) -> Floats:
+    """The gap due to the moved points of the rim, shared out to the edges they end."""
+    inner = _inner_points(mesh)
+    moved = inner[mesh.triangles]
+    each = np.where(moved, (both.bend / np.maximum(moved.sum(axis=1), 1))[:, None], 0.0)
+    by_point = np.abs(np.bincount(mesh.triangles.ravel(), each.ravel(), minlength=len(mesh.xy)))
+    by_edge: Floats = np.where(mesh.rim.arc >= 0, by_point[mesh.rim.ends].sum(axis=1) / 2, 0.0)
+    return by_edge
+
+
+def _largest(size: Floats, share: float) -> Bools:
+    """The fewest parts that hold ``share`` of the whole."""
+    order = np.argsort(-size)
+    count = int(np.searchsorted(np.cumsum(size[order]), share * size.sum())) + 1
+    marked = np.zeros(len(size), dtype=bool)
+    marked[order[:count]] = True
+    return marked
+
+
+def _folded(mesh: Mesh, below: Floats, above: Floats) -> Bools:
+    """Triangles that a moved rim would turn over; they are refined until the chords are short enough."""
+    if below is above:
+        return np.zeros(len(mesh.triangles), dtype=bool)
+    folded = np.zeros(len(mesh.triangles), dtype=bool)
+    for xy in (mesh.xy, below, above):
+        corner = xy[mesh.triangles]
+        folded |= cross(corner[:, 1] - corner[:, 0], corner[:, 2] - corner[:, 0]) <= 0
+    return folded
+
+
+def enclosing_and_enclosed(mesh: Mesh) -> tuple[Floats, Floats]:
+    """Points for the lower bound and for the upper bound of the resistance.
+
+    The chords of an arc lie on one side of it, edges between points pushed out along their radius on the other. For the
+    lower bound the metal must be too large, and a terminal too large as well; for the upper bound both too small.
+    Points where an arc ends stay; their neighbour is pushed so far that the edge between them is a tangent.
+    """
+    rim = mesh.rim
+    bent = np.flatnonzero(rim.arc >= 0)
+    if not len(bent):
+        return mesh.xy, mesh.xy
+    start, end = rim.ends[bent].T
+    centre = rim.centres[rim.arc[bent]]
+    spoke = mesh.xy[start] - centre
+    chord = mesh.xy[end] - mesh.xy[start]
+    gap = 2 * np.arcsin(np.hypot(*chord.T) / (2 * np.hypot(*spoke.T)))
+    inner = _inner_points(mesh)
+    push = np.zeros(len(mesh.xy))
+    for point, other in ((start, end), (end, start)):
+        np.maximum.at(push, point, np.where(inner[other], gap / 2, gap))
+    moved = mesh.xy.copy()
+    here = inner[start]
+    moved[start[here]] = centre[here] + spoke[here] / np.cos(push[start[here]])[:, None]
+    convex = cross(chord, -spoke) > 0
+    enlarges = np.zeros(len(mesh.xy), dtype=bool)
+    enlarges[start[here]] = (convex ^ (rim.terminal[bent] >= 0))[here]
+    return np.where(enlarges[:, None], moved, mesh.xy), np.where(enlarges[:, None], mesh.xy, moved)
+
+
+def _inner_points(mesh: Mesh) -> Bools:
+    """Points within an arc: the same arc comes in and goes out."""
+    came, went = np.full(len(mesh.xy), -1), np.full(len(mesh.xy), -2)
+    came[mesh.rim.ends[:, 1]], went[mesh.rim.ends[:, 0]] = mesh.rim.arc, mesh.rim.arc
+    inner: Bools = (came == went) & (came >= 0)
+    return inner

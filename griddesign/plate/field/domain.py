@@ -1,0 +1,90 @@
+"""The metal to be solved: closed rings of straight and round edges, with terminals on them.
+
+A ring is a list of corner points; edge ``k`` runs from point ``k`` to the next one. The first ring is the outer rim,
+the others are holes; either sense is accepted. Lengths are in any one unit (metres elsewhere in this package): squares
+have none.
+"""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+Floats = NDArray[np.float64]
+Ints = NDArray[np.intp]
+Bools = NDArray[np.bool_]
+Thickness = Callable[[Floats, Floats], Floats]
+
+
+@dataclass(frozen=True, slots=True)
+class RimTerminal:
+    """A terminal on the rim: whole ring ``ring`` (a bolt hole), or its edges ``edges`` (a clamped end)."""
+
+    ring: int
+    edges: tuple[int, ...] | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class DiscTerminal:
+    """A washer face: everything within ``radius`` of ``centre`` is at one potential; it may cover a bolt hole."""
+
+    centre: tuple[float, float]
+    radius: float
+
+
+Terminal = RimTerminal | DiscTerminal
+
+
+@dataclass(frozen=True, slots=True)
+class Domain:
+    """The metal between two (or more) terminals.
+
+    ``rings``: points (n, 2) of each ring, outer first. ``terminals``: the first two carry the current, any further
+    one floats at one potential. ``thickness``: vectorised t(x, y)/t0; None is 1 everywhere. ``bulges``: for each ring
+    tan(a quarter of the angle) of every edge's arc, positive when it turns left along the given sense of the ring, 0
+    for a straight edge; None: no arcs.
+    """
+
+    rings: tuple[Floats, ...]
+    terminals: tuple[Terminal, ...]
+    thickness: Thickness | None = None
+    bulges: tuple[Floats, ...] | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Rim:
+    """Directed rim edges with the metal on their left.
+
+    ``ends`` (k, 2): point numbers. ``arc``: row of ``centres`` of the edge's true arc, -1 if straight. ``terminal``:
+    which terminal it belongs to, -1 if it is free. ``ring``: which ring of the domain it came from.
+    """
+
+    ends: Ints
+    arc: Ints
+    terminal: Ints
+    ring: Ints
+    centres: Floats
+
+    def midpoints(self, xy: Floats, edges: Ints) -> Floats:
+        """The point halfway along each of ``edges``, on the true arc where the edge has one."""
+        middle: Floats = xy[self.ends[edges]].mean(axis=1)
+        bent = self.arc[edges] >= 0
+        centre = self.centres[self.arc[edges][bent]]
+        radius = np.linalg.norm(xy[self.ends[edges[bent], 0]] - centre, axis=1)
+        spoke = middle[bent] - centre
+        middle[bent] = centre + spoke * (radius / np.linalg.norm(spoke, axis=1))[:, None]
+        return middle
+
+    def halved(self, edges: Ints, middle: Ints) -> "Rim":
+        """The rim with each of ``edges`` replaced by its two halves, which meet at point number ``middle``."""
+        ends = np.concatenate([self.ends, np.column_stack([middle, self.ends[edges, 1]])])
+        ends[edges, 1] = middle
+        arc, terminal, ring = (np.concatenate([old, old[edges]]) for old in (self.arc, self.terminal, self.ring))
+        return Rim(ends, arc, terminal, ring, self.centres)
+
+
+def cross(a: Floats, b: Floats) -> Floats:
+    """The plane cross product of two lists of vectors."""
+    product: Floats = a[..., 0] * b[..., 1] - a[..., 1] * b[..., 0]
+    return product

@@ -1,0 +1,248 @@
+"""From the rings of a domain to the rim the mesher starts from: cleaned, turned, chorded and checked.
+
+Arcs start as few chords as the width of the metal allows; the solver refines them along the true arc where it matters.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from griddesign.errors import GeometryError
+from griddesign.plate.field.domain import DiscTerminal, Domain, Floats, Ints, Rim, cross
+
+_SNAP = 1e-7  # of the largest extent: points nearer than this are one point (0.02 um on a plate)
+_WIDEST_CHORD = np.pi / 6
+_SAGITTA = 0.15  # of the mean strip width
+_HALVINGS = 5  # of all chords, before rings that cross are blamed on the outline itself
+
+
+@dataclass(frozen=True, slots=True)
+class Ring:
+    """A cleaned ring: points, and of the edge that leaves each point its bulge and its terminal (-1: free)."""
+
+    points: Floats
+    bulges: Floats
+    terminal: Ints
+
+    def steps(self) -> Floats:
+        """The chord vectors of the edges."""
+        steps: Floats = np.roll(self.points, -1, axis=0) - self.points
+        return steps
+
+    def without(self, drop: Ints) -> "Ring":
+        """The ring with the points ``drop`` and the edges that leave them taken out."""
+        return Ring(*(np.delete(part, drop, axis=0) for part in (self.points, self.bulges, self.terminal)))
+
+    def area(self) -> float:
+        """The signed area with its arcs, positive anticlockwise."""
+        chord = np.hypot(*self.steps().T)
+        angle = 4 * np.arctan(self.bulges)
+        half = np.where(self.bulges == 0, 1.0, np.sin(angle / 2))
+        segments = (chord / (2 * half)) ** 2 * (angle - np.sin(angle)) / 2
+        return float(0.5 * cross(self.points, np.roll(self.points, -1, axis=0)).sum() + segments.sum())
+
+    def turned(self) -> "Ring":
+        """The same ring run the other way."""
+        return Ring(self.points[::-1], -np.roll(self.bulges[::-1], -1), np.roll(self.terminal[::-1], -1))
+
+
+def rim_of(domain: Domain) -> tuple[Floats, Rim]:
+    """Points and rim of ``domain`` with coarse chords on its arcs and straight edges cut at about the strip width.
+
+    Raises:
+        GeometryError: a ring that is no ring, rings that cross or touch, a terminal that is not on the metal, terminals
+            that touch.
+    """
+    rings = _rings(domain)
+    width = _mean_width(rings)
+    for halving in range(_HALVINGS):
+        xy, rim = _chorded(rings, width, 0.5**halving)
+        fault = _fault(xy, rim)
+        if not fault:
+            break
+    else:
+        raise GeometryError(f"the outline is not one piece of metal with holes: {fault}",
+                            hint="Mend the outline there: no edge may cross or touch another.")
+    _check_terminals(domain, rim)
+    return xy, rim
+
+
+def _rings(domain: Domain) -> list[Ring]:
+    rings = _with_discs([_ring(domain, number) for number in range(len(domain.rings))], domain)
+    extent = float(np.ptp(rings[0].points, axis=0).max()) if len(rings[0].points) else 0.0
+    cleaned = [_clean(ring, _SNAP * extent, number) for number, ring in enumerate(rings)]
+    return [ring if (ring.area() > 0) == (number == 0) else ring.turned() for number, ring in enumerate(cleaned)]
+
+
+def _ring(domain: Domain, number: int) -> Ring:
+    """Ring ``number`` as given, with the terminal of each edge."""
+    points = np.asarray(domain.rings[number], dtype=float)
+    if points.ndim != 2 or points.shape[1:] != (2,) or not np.isfinite(points).all():
+        raise GeometryError(f"ring {number} is not a list of finite points (x, y)")
+    bulges = np.zeros(len(points)) if domain.bulges is None else np.asarray(domain.bulges[number], dtype=float)
+    if bulges.shape != (len(points),) or not np.isfinite(bulges).all():
+        raise GeometryError(f"ring {number} has {len(points)} points but not as many finite bulges")
+    owner = np.full(len(points), -1, dtype=np.intp)
+    for index, terminal in enumerate(domain.terminals):
+        if isinstance(terminal, DiscTerminal) or terminal.ring != number:
+            continue
+        edges = np.arange(len(points)) if terminal.edges is None else np.asarray(terminal.edges, dtype=np.intp)
+        if len(edges) == 0 or edges.min() < 0 or edges.max() >= len(points):
+            raise GeometryError(f"terminal {index} names edges {edges.tolist()} of ring {number}, "
+                                f"which has edges 0 to {len(points) - 1}")
+        if (owner[edges] >= 0).any():
+            raise GeometryError(f"terminals {owner[edges].max()} and {index} share an edge of ring {number}")
+        owner[edges] = index
+    return Ring(points, bulges, owner)
+
+
+def _with_discs(rings: list[Ring], domain: Domain) -> list[Ring]:
+    """A washer face is metal at one potential, so it is cut out and its rim becomes the terminal."""
+    for index, terminal in enumerate(domain.terminals):
+        if isinstance(terminal, DiscTerminal):
+            rings = [*_outside_disc(rings, terminal, index), _disc_ring(terminal, index)]
+    return rings
+
+
+def _outside_disc(rings: list[Ring], disc: DiscTerminal, index: int) -> list[Ring]:
+    """The rings that are left when the holes under the disc are gone; refuses a disc that reaches over a rim."""
+    left = []
+    for number, ring in enumerate(rings):
+        near, far = _reach(ring, np.asarray(disc.centre))
+        if number == 0 and not _winds_round(ring, np.asarray(disc.centre)):
+            raise GeometryError(f"terminal {index} at {disc.centre} lies outside the metal")
+        if near < disc.radius and (number == 0 or far > disc.radius):
+            raise GeometryError(f"the washer face of terminal {index}, radius {disc.radius:g}, reaches over the rim: "
+                                f"ring {number} passes its centre at {near:g}",
+                                hint="Give a smaller face, or the clamped part as rim edges.")
+        if near >= disc.radius:
+            left.append(ring)
+    return left
+
+
+def _disc_ring(disc: DiscTerminal, index: int) -> Ring:
+    angles = np.arange(4) * np.pi / 2
+    points = np.asarray(disc.centre) + disc.radius * np.column_stack([np.cos(angles), np.sin(angles)])
+    return Ring(points, np.full(4, np.tan(np.pi / 8)), np.full(4, index, dtype=np.intp))
+
+
+def _reach(ring: Ring, centre: Floats) -> tuple[float, float]:
+    """Smallest and largest distance of a ring, arcs as 64 chords each, from a point."""
+    path = np.concatenate([_points_along(*edge, np.linspace(0, 1, 65)) for edge in
+                           zip(ring.points, np.roll(ring.points, -1, axis=0), ring.bulges, strict=True)])
+    step = np.roll(path, -1, axis=0) - path
+    along = np.clip(((centre - path) * step).sum(axis=1) / np.maximum((step**2).sum(axis=1), 1e-300), 0, 1)
+    near = np.hypot(*(path + along[:, None] * step - centre).T)
+    return float(near.min()), float(np.hypot(*(path - centre).T).max())
+
+
+def _clean(ring: Ring, snap: float, number: int) -> Ring:
+    """The ring without edges shorter than ``snap`` and without spikes that run out and back on themselves."""
+    while len(ring.points) >= 2:
+        step = ring.steps()
+        length = np.hypot(*step.T)
+        back = np.roll(step, 1, axis=0)
+        straight = (ring.bulges == 0) & (np.roll(ring.bulges, 1) == 0)
+        height = np.abs(cross(back, step)) / np.maximum(np.maximum(length, np.roll(length, 1)), 1e-300)
+        spike = straight & ((back * step).sum(axis=1) < 0) & (height <= snap)
+        drop = np.flatnonzero(length <= snap)
+        drop = drop if len(drop) else np.flatnonzero(spike)[:1]
+        if not len(drop):
+            break
+        ring = ring.without(drop)
+    if len(ring.points) < 2 or abs(ring.area()) <= snap**2 or (len(ring.points) == 2 and not ring.bulges.any()):
+        raise GeometryError(f"ring {number} encloses no area: {len(ring.points)} distinct point(s) are left of it")
+    return ring
+
+
+def _mean_width(rings: list[Ring]) -> float:
+    """Twice the area over the rim's length: the width of a long strip."""
+    area = sum(ring.area() for ring in rings)
+    length = sum(float((np.hypot(*ring.steps().T) * (1 + ring.bulges**2)).sum()) for ring in rings)
+    if area <= 0:
+        raise GeometryError("the holes are larger than the outer ring: no metal is left")
+    return 2 * area / length
+
+
+def _points_along(start: Floats, end: Floats, bulge: float, fractions: Floats) -> Floats:
+    """Points at ``fractions`` of the angle (or length) of an edge, the first of them its start if 0 is asked for."""
+    if bulge == 0:
+        return start + fractions[:, None] * (end - start)
+    centre = _centre(start, end, bulge)
+    turn = 4 * np.arctan(bulge) * fractions
+    spoke = start - centre
+    across = np.array([-spoke[1], spoke[0]])
+    along: Floats = centre + np.cos(turn)[:, None] * spoke + np.sin(turn)[:, None] * across
+    return along
+
+
+def _centre(start: Floats, end: Floats, bulge: float) -> Floats:
+    chord = end - start
+    centre: Floats = (start + end) / 2 + np.array([-chord[1], chord[0]]) * (1 - bulge**2) / (4 * bulge)
+    return centre
+
+
+def _fractions(length: float, bulge: float, width: float, fineness: float) -> Floats:
+    """Where an edge is cut: a straight one at about ``width``, an arc into few chords with short ones at its ends."""
+    if bulge == 0:
+        return np.arange(count := max(1, round(length / width))) / count
+    angle = 4 * abs(np.arctan(bulge))
+    radius = length * (1 + bulge**2) / (4 * abs(bulge))
+    by_sagitta = 2 * np.arccos(max(1 - _SAGITTA * width / radius, 0.0))
+    chords = max(1, int(np.ceil(angle / (fineness * min(by_sagitta, _WIDEST_CHORD)) - 1e-9)))
+    return np.concatenate([[0.0], (np.arange(chords) + 0.5) / chords])
+
+
+def _chorded(rings: list[Ring], width: float, fineness: float) -> tuple[Floats, Rim]:
+    """All rings as straight edges, those of an arc knowing its centre."""
+    points: list[Floats] = []
+    columns: list[Ints] = []
+    centres: list[Floats] = []
+    first = 0
+    for number, ring in enumerate(rings):
+        begin = first
+        lengths = np.hypot(*ring.steps().T)
+        following = np.roll(ring.points, -1, axis=0)
+        for start, end, bulge, length, owner in zip(ring.points, following, ring.bulges, lengths, ring.terminal, strict=True):
+            cut = _fractions(length, bulge, width, fineness)
+            points.append(_points_along(start, end, bulge, cut))
+            numbers = first + np.arange(len(cut))
+            arc = -1 if bulge == 0 else len(centres)
+            columns.append(np.column_stack([numbers, numbers + 1, *np.tile([[arc], [owner], [number]], len(cut))]))
+            centres += [] if bulge == 0 else [_centre(start, end, bulge)]
+            first += len(cut)
+        columns[-1][-1, 1] = begin
+    table = np.concatenate(columns)
+    return np.concatenate(points), Rim(table[:, :2], *table[:, 2:].T, np.array(centres).reshape(-1, 2))
+
+
+def _polygons(xy: Floats, rim: Rim) -> list[Floats]:
+    return [xy[rim.ends[rim.ring == number, 0]] for number in range(int(rim.ring.max()) + 1)]
+
+
+def _fault(xy: Floats, rim: Rim) -> str:
+    """What is wrong with the chorded rings, in words with coordinates; empty if nothing is."""
+    import shapely
+
+    outer, *holes = _polygons(xy, rim)
+    if any(len(ring) < 3 for ring in (outer, *holes)):
+        return "a ring of fewer than three points"
+    reason = str(shapely.is_valid_reason(shapely.Polygon(outer, holes)))
+    if reason != "Valid Geometry":
+        return reason
+    where, times = np.unique(np.round(xy / (_SNAP * np.ptp(xy))), axis=0, return_counts=True)
+    return f"two rims touch at {tuple(where[times > 1][0])}" if (times > 1).any() else ""
+
+
+def _check_terminals(domain: Domain, rim: Rim) -> None:
+    """Each terminal has its edges and shares no point with another."""
+    if len(domain.terminals) < 2:
+        raise GeometryError(f"a resistance needs two terminals, got {len(domain.terminals)}")
+    count = len(domain.terminals)
+    owners = {index: set(rim.ends[rim.terminal == index].ravel().tolist()) for index in range(count)}
+    for index, terminal in enumerate(domain.terminals):
+        if not owners[index]:
+            raise GeometryError(f"terminal {index} ({terminal}) is not on the metal")
+        for other in range(index):
+            if owners[index] & owners[other]:
+                raise GeometryError(f"terminals {other} and {index} touch: the resistance between them is nothing")

@@ -1,0 +1,177 @@
+"""The search on the valley current: the strongest start that section ohms in plain series allow."""
+
+from dataclasses import dataclass, replace
+from itertools import pairwise
+
+import numpy as np
+
+from griddesign.errors import NoStartError
+from griddesign.traction.curve import FloatArray
+from griddesign.traction.equation import speed_rad_s
+from griddesign.traction.peaks import LOWEST_VALLEY, BuiltGrid
+from griddesign.traction.problem import Problem
+from griddesign.traction.programme import MostMargin, Programme
+
+FIRST_GUESS = 0.75
+MAX_PASSES = 40
+SETTLED = 1e-11
+SETTLED_V = 1e-9
+EVEN_ROUNDS = 6
+HELD = 1e-8
+FAINT = 1e-6
+EVEN_ENOUGH_OHM = 1e-3
+ALIKE = 1e-9
+
+
+@dataclass(frozen=True, slots=True)
+class Found:
+    """Section ohms, the valley current they are for, whether that is proved the best, and what to say if not."""
+
+    section_ohm: dict[str, float]
+    valley_a: float
+    exact: bool = True
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class _Pattern:
+    """A pattern of passed notches, the largest valley current it allows, and section ohms that allow it."""
+
+    programme: Programme
+    valley_a: float
+    section_ohm: dict[str, float]
+
+
+def strongest(programme: Programme) -> Found:
+    """The grid with the largest valley current, or the most even at the valley given.
+
+    Raises NoStartError where no section ohms keep the peaks within the limit.
+    """
+    best = _best_pattern(programme)
+    valley, asked = best.valley_a, programme.problem.start.valley_a
+    if asked is not None:
+        if asked > valley * (1.0 + 1e-9):
+            raise _valley_too_high(programme.problem, asked, valley)
+        valley = min(asked, valley)
+    return _shared_out(best.programme, _most_even(best.programme, valley, best.section_ohm))
+
+
+def _best_pattern(programme: Programme) -> _Pattern:
+    """The best pattern of passed notches, begun from none passed and from every change of grouping passed.
+
+    The second is looked into only where it has margin left at the valley of the first.
+    """
+    stages = programme.problem.stages
+    changed = (a.grouping != b.grouping for a, b in pairwise(stages))
+    best = _improved(programme.with_passed((False,) * len(stages)))
+    other = programme.with_passed((False, *changed))
+    if not any(other.passed) or _most_margin(other, best.valley_a).margin_v <= SETTLED_V:
+        return best
+    return max(best, _improved(other), key=lambda pattern: pattern.valley_a)
+
+
+def _improved(programme: Programme) -> _Pattern:
+    """The largest valley of a pattern; then notches passed are marked afresh, as long as that gives a larger one."""
+    best = _valley_of_pattern(programme)
+    while True:
+        passed = passed_notches(BuiltGrid(programme.problem, best.section_ohm), best.valley_a)
+        if passed == best.programme.passed:
+            break
+        found = _valley_of_pattern(programme.with_passed(passed))
+        if found.valley_a <= best.valley_a * (1.0 + SETTLED):
+            break
+        best = found
+    return best
+
+
+def _valley_of_pattern(programme: Programme) -> _Pattern:
+    """The largest valley of one pattern, and the ohms that allow it, by Newton steps on the margin of the best ohms.
+
+    The steps only say where to look: the valley those ohms allow answers for the result.
+    """
+    problem = programme.problem
+    peak = problem.start.peak_a
+    valley = FIRST_GUESS * peak
+    found = _most_margin(programme, valley)
+    for _ in range(MAX_PASSES):
+        settled = abs(found.margin_v) <= SETTLED_V or (valley == peak and found.margin_v > 0.0)
+        if settled or found.per_valley_v_a >= 0.0:
+            break
+        valley = min(max(valley - found.margin_v / found.per_valley_v_a, LOWEST_VALLEY * peak), peak)
+        found = _most_margin(programme, valley)
+    ohms = _named(problem, found.section_ohm)
+    return _Pattern(programme, BuiltGrid(problem, ohms).largest_valley_a(), ohms)
+
+
+def _most_margin(programme: Programme, valley_a: float) -> MostMargin:
+    found = programme.most_margin(valley_a)
+    if found is None:
+        raise _no_ohms(programme.problem)
+    return found
+
+
+def passed_notches(grid: BuiltGrid, valley_a: float) -> tuple[bool, ...]:
+    """Which notches are reached at less than the valley current, grid cold and motors cold."""
+    problem, fastest, passed = grid.problem, 0.0, []
+    for index, stage in enumerate(problem.stages):
+        total = grid.total_ohm(index, cold=True)
+        speed = speed_rad_s(problem.line.nominal_v, total, stage.grouping.series, problem.curve, valley_a)
+        passed.append(speed < fastest * (1.0 - ALIKE))
+        fastest = max(fastest, speed)
+    return tuple(passed)
+
+
+def _most_even(programme: Programme, valley_a: float, ohms: dict[str, float]) -> Found:
+    """The most even grid at a valley. What an ampere of margin is worth in volts depends on the grid: a few rounds."""
+    problem, reached = programme.problem, valley_a
+    for _ in range(EVEN_ROUNDS):
+        even = programme.most_even(valley_a, BuiltGrid(problem, ohms).volts_per_a(valley_a))
+        trial = ohms if even is None else _named(problem, even)
+        allowed = BuiltGrid(problem, trial).largest_valley_a()
+        if trial is ohms or allowed < valley_a * (1.0 - HELD):
+            break
+        moved = max(abs(trial[name] - ohms[name]) for name in ohms)
+        ohms, reached = trial, min(valley_a, allowed)
+        if moved <= EVEN_ENOUGH_OHM:
+            break
+    return Found(ohms, reached)
+
+
+def _shared_out(programme: Programme, found: Found) -> Found:
+    """The same circuits with the least sum of squares of section ohms, where the circuits leave sections undecided.
+
+    So sections always in circuit together come out equal, and grids of like strings alike.
+    """
+    problem = programme.problem
+    rows = np.array([programme.row(run) for stage in problem.stages for run in stage.circuits])
+    if programme.around is not None or np.linalg.matrix_rank(rows) == len(problem.sections):
+        return found
+    from scipy.optimize import nnls
+
+    ohms = np.array([found.section_ohm[name] for name in problem.sections])
+    least = FAINT * np.eye(len(ohms))
+    values, _ = nnls(np.vstack([rows, least]), np.append(rows @ ohms, np.zeros(len(ohms))))
+    return replace(found, section_ohm=_named(problem, values))
+
+
+def _named(problem: Problem, ohms: FloatArray) -> dict[str, float]:
+    return {name: max(0.0, float(ohm)) for name, ohm in zip(problem.sections, ohms, strict=True)}
+
+
+def _no_ohms(problem: Problem) -> NoStartError:
+    first = problem.stages[0]
+    asked = problem.line.nominal_v / problem.start.first_notch_a
+    return NoStartError(
+        f"no section ohms meet the conditions: {asked:.4g} ohm in all on notch {first.name} for "
+        f"{problem.start.first_notch_a:.4g} A, of which motors and feeder are {problem.bare(0, cold=False):.4g} ohm, "
+        "beside the wanted ohms given and like strings",
+        hint="Lower the first notch current, or look for wanted ohms that cannot all be true.",
+    )
+
+
+def _valley_too_high(problem: Problem, asked_a: float, largest_a: float) -> NoStartError:
+    return NoStartError(
+        f"notching up at {asked_a:.4g} A passes the peak current of {problem.start.peak_a:.4g} A whatever the section "
+        f"ohms; the largest valley current with these notches is {largest_a:.4g} A",
+        hint=f"Notch up at {largest_a:.4g} A or less, allow a higher peak, or add notches.",
+    )
