@@ -1,6 +1,6 @@
 """Circuits over many trial grids at once: ohms, their slope, and the windows that notches leave to sections."""
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from math import inf
 
@@ -14,8 +14,9 @@ from griddesign.grid.records import Branches, Run
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
 
-_SWEEPS = 20
-_BISECTIONS = 40
+_SWEEPS = 8
+_BISECTIONS = 24
+_FAR = 1e9
 
 
 @dataclass(frozen=True, slots=True)
@@ -123,8 +124,9 @@ def section_windows(
 def _cut_sections(aim: Aim, order: Sequence[str], window: tuple[float, float], low: Floats, high: Floats) -> None:
     columns = list(aim.columns)
     if aim.counts is None:
-        least = np.array([_least(aim, order, window[0], column, high) for column in columns])
-        most = np.array([_most(aim, order, window[1], column, low) for column in columns])
+        least = _turning_points(aim, order, window[0], high, high[columns])[0]
+        top = np.full(len(columns), 10.0 * (float(low.sum()) + min(max(window[1], 0.0), _FAR)) + 1.0)
+        most = _turning_points(aim, order, window[1], low, top)[1]
     else:
         counts = np.array(aim.counts)
         least = (window[0] - counts @ high[columns]) / counts + high[columns]
@@ -133,33 +135,26 @@ def _cut_sections(aim: Aim, order: Sequence[str], window: tuple[float, float], l
     high[columns] = np.minimum(high[columns], most * (1.0 + 1e-9))
 
 
-def _least(aim: Aim, order: Sequence[str], target: float, column: int, others: Floats) -> float:
-    """The section's least ohms for the notch to reach ``target`` while the others are at ``others``."""
-    top = float(others[column])
-    if _at(aim, order, column, others, top) <= target:
-        return top
-    return _bracket(lambda ohm: _at(aim, order, column, others, ohm) < target, top)[0]
+def _turning_points(
+    aim: Aim, order: Sequence[str], target: float, others: Floats, top: Floats
+) -> tuple[Floats, Floats]:
+    """Brackets of the ohms at which each section in turn, the others as given, brings the notch to ``target``.
 
+    From zero up to ``top``. Where ``top`` is not enough the bracket is ``top`` and infinity.
+    """
+    columns = np.array(aim.columns)
+    trial = np.tile(others, (len(columns), 1))
+    rows = np.arange(len(columns))
 
-def _most(aim: Aim, order: Sequence[str], target: float, column: int, others: Floats) -> float:
-    """The section's most ohms for the notch not to pass ``target`` while the others are at ``others``; may be inf."""
-    top = 10.0 * (float(others.sum()) + max(target, 0.0)) + 1.0
-    if top == inf or _at(aim, order, column, others, top) <= target:
-        return inf
-    return _bracket(lambda ohm: _at(aim, order, column, others, ohm) < target, top)[1]
+    def short(ohm: Floats) -> NDArray[np.bool_]:
+        trial[rows, columns] = ohm
+        reached: NDArray[np.bool_] = aim_ohms(aim, order, trial) < target
+        return reached
 
-
-def _at(aim: Aim, order: Sequence[str], column: int, others: Floats, ohm: float) -> float:
-    """Ohms of the notch with one section at ``ohm`` and the others as given."""
-    trial = others.reshape(1, -1).copy()
-    trial[0, column] = ohm
-    return float(aim_ohms(aim, order, trial)[0])
-
-
-def _bracket(short: Callable[[float], bool], top: float) -> tuple[float, float]:
-    """A bracket of the ohms from which on the notch is no longer ``short`` of its target; it is not at ``top``."""
-    low, high = 0.0, top
+    never = short(top)
+    low, high = np.zeros(len(columns)), top.copy()
     for _ in range(_BISECTIONS):
         middle = 0.5 * (low + high)
-        low, high = (middle, high) if short(middle) else (low, middle)
-    return low, high
+        lacking = short(middle)
+        low, high = np.where(lacking, middle, low), np.where(lacking, high, middle)
+    return np.where(never, top, low), np.where(never, inf, high)

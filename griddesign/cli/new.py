@@ -6,7 +6,7 @@ import click
 
 from griddesign.errors import OutputError
 from griddesign.job.starters import PURPOSES, starter_text
-from griddesign.papers.writing import write_text
+from griddesign.papers.writing import write_file
 
 
 @click.command("new")
@@ -20,7 +20,7 @@ def command(file: Path, purpose: str, force: bool) -> None:
     path = file if file.suffix else file.with_suffix(".toml")
     if path.exists() and not force:
         raise OutputError(f"{path} is there already", hint="Choose another name, or add --force to overwrite it.")
-    write_text(path, starter_text(purpose))
+    write_file(path, starter_text(purpose).encode())
     click.echo(
         f"{path} written. Change its figures, then: griddesign {'plate' if purpose == 'plate' else 'design'} {path}"
     )

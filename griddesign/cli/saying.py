@@ -17,9 +17,10 @@ PLAIN: dict[str, str | int | None] = {
 }
 
 
-def say(lines: Iterable[str]) -> None:
+def say(lines: Iterable[str], *, to_stderr: bool = False) -> None:
     """Write the lines; a terminal that does not know ≈, Ω or ° gets plain letters for them."""
-    click.echo(fitting("\n".join(lines), getattr(sys.stdout, "encoding", None) or "ascii"))
+    stream = sys.stderr if to_stderr else sys.stdout
+    click.echo(fitting("\n".join(lines), getattr(stream, "encoding", None) or "ascii"), err=to_stderr)
 
 
 def fitting(text: str, encoding: str) -> str:

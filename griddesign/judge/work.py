@@ -36,7 +36,7 @@ def result_of(job: Job) -> Result:
     room = shared_out(job, worked.wanted, design.sections) if worked and design else {}
     starts = _starts(job, worked)
     heat, as_given = _heat(job, worked, starts)
-    plates = tuple(_plate(plate, design, room) for plate in job.plates)
+    plates = tuple(plate_report(plate, design, room) for plate in job.plates)
     done = _notches(job, worked)
     unsure = _unknowns(job, worked)
     return Result(
@@ -78,7 +78,8 @@ def _heat(
     return (*duty, *holds(job, sections, duty)), settled_as_given(job, sections, starts)
 
 
-def _plate(plate: PlateWish, design: Design | None, room: Room) -> PlateReport:
+def plate_report(plate: PlateWish, design: Design | None, room: Room) -> PlateReport:
+    """One kind of plate: with the shape and ohms the design chose, or as the job draws it where there is none."""
     chosen = next((kind for kind in design.kinds if kind.name == plate.name), None) if design else None
     shape = chosen.shape if chosen else plate.shape
     figures = plate_figures(shape, plate.metal, plate.made_by)

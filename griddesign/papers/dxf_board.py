@@ -94,7 +94,7 @@ class Board:
         """One line of text, printed as it is: the DXF's own codes are taken apart."""
         from ezdxf.enums import TextEntityAlignment
 
-        plain = text.clean(words).replace("%%", "% %").replace("\\", "/")
+        plain = text.clean(words).replace("\n", " ").replace("%%", "% %").replace("\\", "/")
         attributes = {"layer": layer, "style": STYLE, "height": height_mm * self.paper_unit}
         entity = self.space.add_text(plain, dxfattribs=attributes)
         entity.set_placement(self.units(at), align=TextEntityAlignment[align])

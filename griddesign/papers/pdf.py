@@ -109,7 +109,7 @@ def _to_points(numbers: tuple[float, ...], x_mm: float, y_mm: float) -> list[flo
 
 
 def _draw_words(canvas: "Canvas", words: Words, x_mm: float, y_mm: float) -> None:
-    printed = text.clean(words.text)
+    printed = text.clean(words.text).replace("\n", " ")
     shift = {"left": 0.0, "centre": 0.5, "right": 1.0}[words.align]
     back_pt = shift * text.width_mm(printed, words.size_pt, words.bold) * _PT_PER_MM
     canvas.setFont(typefaces.font_name(words.bold), words.size_pt)

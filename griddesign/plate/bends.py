@@ -8,40 +8,45 @@ take is put into the bracket.
 from math import exp, pi
 
 from griddesign.plate.cells import Squares, bend_squares, eye_squares
-from griddesign.plate.hairpin import hairpin_squares
+from griddesign.plate.hairpin import ROUND_DOUBT, ROUND_GAPS, hairpin_squares, round_hairpin_squares
 from griddesign.plate.shapes import Zigzag
 
 
 def plate_squares(shape: Zigzag) -> Squares:
     """Squares of the plate from the rim of one hole to the rim of the other, for a sheet of its effective thickness.
 
-    ``(straights)/w + bends + 2 eyes``. Square bends with sharp corners are exact; round bends, fillets, bends with
-    a support eye, and eyes are solved in two dimensions and bring their bracket. To it are added what bends too
-    near each other may change, at most ``exp(-pi L/w)`` for each pass of straight length L, and what an uneven
+    ``(straights)/w + bends + 2 eyes``. Square bends with sharp corners are exact, round ones tabled; fillets, bends
+    with a support eye, and eyes are solved in two dimensions and bring their bracket. To it are added what bends
+    too near each other may change, at most ``exp(-pi L/w)`` for each pass of straight length L, and what an uneven
     section may change in bends and eyes (``_uneven``).
     """
-    straights, sharp, solved = straight_m(shape) / shape.strip_width_m, sharp_squares(shape), solved_squares(shape)
+    straights, turning = straight_m(shape) / shape.strip_width_m, known_squares(shape) + solved_squares(shape)
     crowded = shape.passes * exp(-pi * shape.straight_m / shape.strip_width_m)
     less, more = _uneven(shape)
     return Squares(
-        straights + (sharp + solved.low) * less - crowded,
-        straights + sharp + solved.value,
-        straights + (sharp + solved.high) * more + crowded,
+        straights + turning.low * less - crowded,
+        straights + turning.value,
+        straights + turning.high * more + crowded,
     )
 
 
-def sharp_squares(shape: Zigzag) -> float:
-    """Squares of the square bends with sharp corners, exact."""
-    sharp = sum(count for bend, count in _bends(shape) if _is_sharp(shape, bend))
-    width_m = shape.strip_width_m
-    return sharp * hairpin_squares(shape.pass_gap_m / width_m, shape.bar_m / width_m) if sharp else 0.0
+def known_squares(shape: Zigzag) -> Squares:
+    """Squares of the bends that need no solver: square and sharp, or round, without a support eye."""
+    gap, depth = shape.pass_gap_m / shape.strip_width_m, shape.bar_m / shape.strip_width_m
+    count = sum(count for bend, count in _bends(shape) if _is_known(shape, bend))
+    if not count:
+        return Squares.exact(0.0)
+    if shape.bend == "square":
+        return Squares.exact(hairpin_squares(gap, depth)).times(count)
+    value = round_hairpin_squares(gap)
+    return Squares(value - ROUND_DOUBT, value, value + ROUND_DOUBT).times(count)
 
 
 def solved_squares(shape: Zigzag) -> Squares:
     """Squares of the eyes and all other bends, solved in two dimensions."""
     total = eye_squares(shape).times(2)
     for bend, count in _bends(shape):
-        if not _is_sharp(shape, bend):
+        if not _is_known(shape, bend):
             total += bend_squares(shape, bend).times(count)
     return total
 
@@ -80,5 +85,7 @@ def _bends(shape: Zigzag) -> list[tuple[int, int]]:
     return [(lugged, 1), *([(plain[0], len(plain))] if plain else [])]
 
 
-def _is_sharp(shape: Zigzag, bend: int) -> bool:
-    return shape.bend == "square" and not shape.fillet_m and bend != shape.support_bend
+def _is_known(shape: Zigzag, bend: int) -> bool:
+    if bend == shape.support_bend or shape.fillet_m:
+        return False
+    return shape.bend == "square" or ROUND_GAPS[0] <= shape.pass_gap_m / shape.strip_width_m <= ROUND_GAPS[1]

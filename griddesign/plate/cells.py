@@ -6,18 +6,19 @@ widths. The squares of the legs are subtracted. Squares have no unit, so cells a
 unit and kept by their proportions, rounded to 1e-5.
 """
 
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from functools import lru_cache
 from math import pi, tan
 from typing import TYPE_CHECKING
 
-from griddesign.plate.outline import Arc, Circle, Loop, Segment
+from griddesign.errors import GeometryError
+from griddesign.plate.outline import Arc, Circle, Hole, Loop, Outline, Segment
 from griddesign.plate.shapes import Eye, Zigzag
 from griddesign.plate.zigzag import Pen, bend_up, eye_centres, inner_side, outer_side, round_eye
 
 if TYPE_CHECKING:
     from griddesign.plate.field import Domain, RimTerminal
-    from griddesign.plate.field.domain import Floats
 
 _LEG = 2.5  # strip widths
 _BEND_BRACKET = 2e-3  # of the squares of a cell, legs included; a plate has many bends
@@ -64,10 +65,10 @@ def eye_squares(shape: Zigzag) -> Squares:
 @lru_cache(maxsize=512)
 def _solved_bend(shape: Zigzag, bend: int) -> Squares:
     """The bend of a plate with unit strip width."""
-    loop, ends, foot = _bend_loop(shape, bend)
+    loop, ends, leg = _bend_loop(shape, bend)
     centre = eye_centres(shape).get("support eye")
     holes = (Circle(centre, shape.eye.hole_m / 2),) if centre and bend == shape.support_bend else ()
-    return _solved(loop, holes, ends, 2 * foot, _BEND_BRACKET)
+    return _solved(Outline(loop, holes), ends, 2 * leg, _BEND_BRACKET)
 
 
 @lru_cache(maxsize=512)
@@ -77,7 +78,8 @@ def _solved_eye(eye: Eye) -> Squares:
     shape = Zigzag(4 * room + 40, 3, 1.0, room, 1.0, eye, "opposite edges")
     leg = _LEG + max(0.0, eye.meets(0.5 - abs(eye.offset_m)) - eye.reach_m)
     loop, end = _eye_loop(shape, leg)
-    return _solved(loop, (Circle(eye_centres(shape)["first eye"], eye.hole_m / 2),), (end,), leg, _EYE_BRACKET)
+    hole = Circle(eye_centres(shape)["first eye"], eye.hole_m / 2)
+    return _solved(Outline(loop, (hole,)), (end,), leg, _EYE_BRACKET)
 
 
 def _bend_loop(shape: Zigzag, bend: int) -> tuple[Loop, tuple[int, int], float]:
@@ -112,37 +114,41 @@ def _eye_loop(shape: Zigzag, leg: float) -> tuple[Loop, int]:
     return pen.closed(), end
 
 
-def _solved(loop: Loop, holes: tuple[Circle, ...], ends: tuple[int, ...], legs: float, bracket: float) -> Squares:
+def domain_of(outline: Outline, terminals: "tuple[RimTerminal, ...] | None" = None) -> "Domain":
+    """An outline as the two-dimensional solver takes it, arcs kept. Without ``terminals`` the rims of the outline's own
+    terminal holes are taken."""
+    import numpy as np
+
+    from griddesign.plate.field import Domain, RimTerminal
+
+    rings = [outline.outer.segments, *(_rim(hole) for hole in outline.holes)]
+    points = tuple(np.array([segment.start for segment in ring]) for ring in rings)
+    bulges = tuple(np.array([_bulge(segment) for segment in ring]) for ring in rings)
+    return Domain(points, terminals or tuple(RimTerminal(1 + k) for k in outline.terminals), None, bulges)
+
+
+def _bulge(segment: Segment) -> float:
+    return tan(segment.turn_rad / 4) if isinstance(segment, Arc) else 0.0
+
+
+def _rim(hole: Hole) -> tuple[Segment, ...]:
+    """The rim of a hole, clockwise; a round one as four arcs."""
+    if not isinstance(hole, Circle):
+        return hole.segments
+    (x, y), r = hole.centre, hole.radius_m
+    corners = ((x + r, y), (x, y - r), (x - r, y), (x, y + r))
+    return tuple(Arc(corners[k], corners[(k + 1) % 4], hole.centre, False) for k in range(4))
+
+
+def _solved(outline: Outline, ends: tuple[int, ...], legs: float, bracket: float) -> Squares:
     """Squares between two leg ends, or from one leg end to the hole, less those of the legs."""
     from griddesign.plate.field import RimTerminal, squares
 
     terminals = [RimTerminal(0, (end,)) for end in ends]
     if len(ends) == 1:
         terminals.append(RimTerminal(1))
-    found = squares(_domain(loop, holes, tuple(terminals)), bracket)
+    found = squares(domain_of(outline, tuple(terminals)), bracket)
     return Squares(found.low - legs - _TRUNCATION, found.value - legs, found.high - legs + _TRUNCATION)
-
-
-def _domain(loop: Loop, holes: tuple[Circle, ...], terminals: "tuple[RimTerminal, ...]") -> "Domain":
-    from griddesign.plate.field import Domain
-
-    rings = [_ring(loop.segments), *(_ring(_quarters(hole)) for hole in holes)]
-    points, bulges = zip(*rings, strict=True)
-    return Domain(points, terminals, None, bulges)
-
-
-def _ring(segments: tuple[Segment, ...]) -> "tuple[Floats, Floats]":
-    import numpy as np
-
-    bulges = [tan(s.turn_rad / 4) if isinstance(s, Arc) else 0.0 for s in segments]
-    return np.array([s.start for s in segments]), np.array(bulges)
-
-
-def _quarters(hole: Circle) -> tuple[Segment, ...]:
-    """A round hole as four arcs, clockwise."""
-    (x, y), r = hole.centre, hole.radius_m
-    corners = ((x + r, y), (x, y - r), (x - r, y), (x, y + r))
-    return tuple(Arc(corners[k], corners[(k + 1) % 4], hole.centre, False) for k in range(4))
 
 
 def _unit_bend(shape: Zigzag) -> Zigzag:
@@ -166,21 +172,31 @@ def _unit_bend(shape: Zigzag) -> Zigzag:
 
 
 def _unit_plate(shape: Zigzag) -> Zigzag:
-    """The same plate with the strip width for unit; only its height is another, for legs long enough."""
-    one = 1 / shape.strip_width_m
-    eye = shape.eye
-    lengths = (eye.diameter_m, eye.hole_m, eye.reach_m, eye.offset_m, eye.fillet_m)
+    """The same plate with the strip width for unit, proportions rounded where the plate stays possible."""
+    try:
+        return _in_strip_widths(shape, _rounded)
+    except GeometryError:
+        return _in_strip_widths(shape, float)
+
+
+def _in_strip_widths(shape: Zigzag, written: Callable[[float], float]) -> Zigzag:
+    """The plate in strip widths; only its height is another, for legs long enough."""
+
+    def unit(length_m: float) -> float:
+        return written(length_m / shape.strip_width_m)
+
+    eye, gap = shape.eye, unit(shape.pass_gap_m)
     return replace(
         shape,
         strip_width_m=1.0,
-        pass_gap_m=one * shape.pass_gap_m,
-        fillet_m=one * shape.fillet_m,
-        bend_depth_m=None if shape.bend_depth_m is None else one * shape.bend_depth_m,
-        height_m=40.0 + 2 * one * (shape.bend_height_m + eye.diameter_m),
+        pass_gap_m=gap,
+        fillet_m=gap / 2 if shape.fully_round and shape.fillet_m else unit(shape.fillet_m),
+        bend_depth_m=None if shape.bend_depth_m is None else unit(shape.bend_depth_m),
+        height_m=40.0 + 2 * unit(shape.bend_height_m + eye.diameter_m),
         thickness_m=1.0,
         edge_thickness_m=None,
         edge_radius_m=0.0,
-        eye=Eye(*(one * length for length in lengths)),
+        eye=Eye(*map(unit, (eye.diameter_m, eye.hole_m, eye.reach_m, eye.offset_m, eye.fillet_m))),
     )
 
 

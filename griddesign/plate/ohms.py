@@ -56,21 +56,21 @@ def plate_figures(shape: Zigzag, metal: Metal, made_by: MadeBy) -> PlateFigures:
     """
     refuse_unsuited(metal, made_by)
     squares, outline, rho = plate_squares(shape), outline_of(shape), metal.resistivity
-    per_m = 1 / shape.effective_thickness_m
+    thickness_m = shape.effective_thickness_m
     return PlateFigures(
         squares=squares.value,
         squares_low=squares.low,
         squares_high=squares.high,
-        cold_ohm=squares.value * rho.value * per_m,
-        low_ohm=squares.low * rho.value * per_m,
-        high_ohm=squares.high * rho.value * per_m,
-        metal_low_ohm=squares.low * rho.low * per_m,
-        metal_high_ohm=squares.high * rho.high * per_m,
+        cold_ohm=squares.value * rho.value / thickness_m,
+        low_ohm=squares.low * rho.value / thickness_m,
+        high_ohm=squares.high * rho.value / thickness_m,
+        metal_low_ohm=squares.low * rho.low / thickness_m,
+        metal_high_ohm=squares.high * rho.high / thickness_m,
         strip_m=strip_m(shape),
-        mass_kg=metal.density.value * outline.area_m2 * shape.effective_thickness_m,
+        mass_kg=metal.density.value * outline.area_m2 * thickness_m,
         area_m2=outline.area_m2,
         surface_m2=surface_m2(shape, outline),
-        effective_thickness_m=shape.effective_thickness_m,
+        effective_thickness_m=thickness_m,
         width_m=shape.width_m,
         height_m=shape.height_m,
         smallest_web_m=smallest_web_m(shape),

@@ -15,6 +15,8 @@ Kind = Literal["web", "ring", "gap", "hole", "inside corner"]
 _SAME = 1e-9
 _FOUNDRY = "common foundry practice"
 _SLOT = "no slot is narrower than the cut"
+_PUNCH = "a gap is punched like a hole, a strip left like an edge"
+_OF_SLOTS: dict[str, Kind] = {"min_hole": "gap", "hole_to_edge": "web"}
 _CORNER = "a round cutter leaves half its cut in a corner"
 
 
@@ -98,7 +100,7 @@ def _sheet_rules(made_by: MadeBy, shape: Zigzag) -> Iterator[_Rule]:
     if not rows:
         raise InputError(f"no plate is made by {made_by!r}", hint="Known: cast, laser, waterjet, plasma, stamped.")
     for row in rows:
-        yield from _rules_of_row(row, shape)
+        yield from _rules_of_row(row, made_by, shape)
     for kerf in [row for row in _rows("kerf") if row.get("made_by") == made_by][:1]:
         cut_m = kerf["typical_mm"] / 1000
         yield _Rule("gap", cut_m, f"{_SLOT}; {_title(kerf)}", _status(kerf))
@@ -107,7 +109,7 @@ def _sheet_rules(made_by: MadeBy, shape: Zigzag) -> Iterator[_Rule]:
             yield _Rule("hole", rows[0]["min_hole_kerfs"] * cut_m, _title(rows[0]), _status(rows[0]))
 
 
-def _rules_of_row(row: Mapping[str, Any], shape: Zigzag) -> Iterator[_Rule]:
+def _rules_of_row(row: Mapping[str, Any], made_by: MadeBy, shape: Zigzag) -> Iterator[_Rule]:
     """The rules of one row of the table. ``_t``: times the thickness; where ``_mm`` stands too, the larger counts.
     The hole's own diameter as distance from an edge, and holes that are only cheaper to punch, are advice."""
     kinds: tuple[tuple[Kind, str], ...] = (
@@ -121,6 +123,8 @@ def _rules_of_row(row: Mapping[str, Any], shape: Zigzag) -> Iterator[_Rule]:
         if f"{name}_t" in row:
             limit_m = max(row[f"{name}_t"] * shape.thickness_m, row.get(f"{name}_mm", 0.0) / 1000)
             yield _Rule(kind, limit_m, _title(row), _status(row), must="economical" not in row.get("note", ""))
+            if made_by == "stamped" and name in _OF_SLOTS:
+                yield _Rule(_OF_SLOTS[name], limit_m, f"{_PUNCH}; {_title(row)}", Status.DERIVED)
     if "hole_to_edge_diameters" in row:
         limit_m = row["hole_to_edge_diameters"] * shape.eye.hole_m
         yield _Rule("ring", limit_m, _title(row), _status(row), must=False)

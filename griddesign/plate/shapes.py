@@ -14,7 +14,7 @@ EyePlaces = Literal["one edge", "opposite edges"]
 BendKind = Literal["square", "round"]
 
 _NECK_SAMPLES = 64
-_SAME = 1e-9
+_SAME = 1e-9  # lengths that agree so far are the same: no unit of length makes a plate impossible
 
 
 def mm(length_m: float) -> str:
@@ -44,7 +44,7 @@ class Eye:
                 f"the hole of {mm(self.hole_m)} leaves no ring in an eye of {mm(self.diameter_m)}",
                 hint="Make the eye larger or the hole smaller.",
             )
-        if self.reach_m < self.hole_m / 2:
+        if self.reach_m < self.hole_m / 2 * (1 - _SAME):
             raise GeometryError(
                 f"an eye reaching {mm(self.reach_m)} beyond the edge lets its {mm(self.hole_m)} hole cut into the pass",
                 hint=f"Let it reach at least {mm(self.hole_m / 2)}, half the hole.",
@@ -276,7 +276,7 @@ def _refuse_section(shape: Zigzag) -> None:
             hint="thickness is the greatest thickness, at mid width; edge_thickness the smaller one.",
         )
     flat_m = shape.edge_radius_m / tan(pi / 4 + shape.edge_slope_rad / 2)
-    if flat_m > min(edge_m, shape.strip_width_m) / 2:
+    if flat_m > min(edge_m, shape.strip_width_m) / 2 * (1 + _SAME):
         raise GeometryError(
             f"edges rounded with {mm(shape.edge_radius_m)} do not fit a strip {mm(shape.strip_width_m)} wide "
             f"and {mm(edge_m)} thick at the edge",
@@ -287,7 +287,7 @@ def _refuse_section(shape: Zigzag) -> None:
 def _refuse_eyes(shape: Zigzag) -> None:
     eye = shape.eye
     needed_m = shape.strip_width_m + 2 * abs(eye.offset_m)
-    if eye.diameter_m < needed_m:
+    if eye.diameter_m < needed_m * (1 - _SAME):
         raise GeometryError(
             f"an eye of {mm(eye.diameter_m)} set {mm(eye.offset_m)} off does not take in a strip of "
             f"{mm(shape.strip_width_m)}",
@@ -311,14 +311,14 @@ def _refuse_eyes(shape: Zigzag) -> None:
 def _refuse_support(shape: Zigzag) -> None:
     eye, half_m = shape.eye, shape.bend_half_m
     neck_m = shape.lug_half_m
-    if eye.fillet_m > half_m / 2:
+    if eye.fillet_m > half_m / 2 * (1 + _SAME):
         raise GeometryError(
             f"two fillets of {mm(eye.fillet_m)} leave too little of a {mm(2 * half_m)} return bend for the neck of a "
             "support eye",
             hint=f"A fillet of at most {mm(half_m / 2)}, or no support eye.",
         )
     needed_m = lug_foot_m(shape) + eye.meets(neck_m)
-    if needed_m > eye.reach_m:
+    if needed_m > eye.reach_m * (1 + _SAME):
         raise GeometryError(
             f"a support eye of {mm(eye.diameter_m)} reaching {mm(eye.reach_m)} runs into the return bend it stands on",
             hint=f"Let it reach at least {mm(needed_m)}.",

@@ -2,13 +2,12 @@
 
 from dataclasses import dataclass
 from functools import cached_property
-from math import isinf
 
 import numpy as np
 
 from griddesign.errors import CurveError
 from griddesign.traction.curve import FloatArray, MotorCurve
-from griddesign.traction.mechanics import balancing_m_s, motor_rad_s, resistance_n, rim_n_per_nm
+from griddesign.traction.mechanics import balancing_each, balancing_m_s, motor_rad_s, resistance_n, rim_n_per_nm
 from griddesign.traction.problem import Stage
 from griddesign.traction.records import Car, Line, Motor, Notch
 from griddesign.traction.root import rising_root
@@ -58,7 +57,7 @@ class HeldNotch:
         top = min(stalled, self._curve.highest_a)
 
         def surplus(current: float) -> float:
-            return current * total + self._emf_v(current) - self.line_v
+            return current * total + float(self._emf_each(np.array(current))) - self.line_v
 
         if surplus(top) < 0.0:
             raise self._beyond()
@@ -98,15 +97,15 @@ class HeldNotch:
         """Currents from just before the car moves to the end of the curve, and the R' that gives each, falling."""
         lowest = max(self._starting_a, 1e-4 * self._curve.highest_a)
         currents = np.geomspace(lowest, self._curve.highest_a, TABLE_POINTS)
-        totals = np.array([(self.line_v - self._emf_v(float(current))) / current for current in currents])
+        totals = (self.line_v - self._emf_each(currents)) / currents
         falling = np.append(True, totals[1:] < np.minimum.accumulate(totals)[:-1])
         return currents[falling], totals[falling]
 
-    def _emf_v(self, current_a: float) -> float:
-        """Emf of a string at the balancing speed, V."""
-        speed = self.speed_m_s(current_a)
-        motor_speed = motor_rad_s(self.car, NO_END_M_S if isinf(speed) else speed)
-        return self._stage.grouping.series * self._curve.k(current_a) * motor_speed
+    def _emf_each(self, current_a: FloatArray) -> FloatArray:
+        """Emf of a string at the balancing speed of each current, V."""
+        k = self._curve.k_each(current_a)
+        speed = np.minimum(balancing_each(self.car, self._n_per_nm * k * current_a), NO_END_M_S)
+        return self._stage.grouping.series * k * motor_rad_s(self.car, 1.0) * speed
 
     def _beyond(self) -> CurveError:
         return CurveError(

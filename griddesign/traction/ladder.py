@@ -57,7 +57,7 @@ def _check(problem: Problem) -> None:
             hint="Lower the first notch current, or allow a higher peak.",
         )
     bare = problem.bare(0, cold=False)
-    if start.first_notch_a * bare > problem.line.nominal_v:
+    if problem.stages[0].wanted_ohm is None and start.first_notch_a * bare > problem.line.nominal_v:
         raise NoStartError(
             f"motors and feeder alone are {bare:.4g} ohm on the first notch and let only "
             f"{problem.line.nominal_v / bare:.4g} A pass, less than the {start.first_notch_a:.4g} A asked for",

@@ -1,8 +1,10 @@
 """The car as a mass on rails: effort at the wheel rim, resistance, acceleration, and the speed where they balance."""
 
-from math import hypot, inf, sqrt
+from math import hypot
 
-from griddesign.traction.curve import MotorCurve
+import numpy as np
+
+from griddesign.traction.curve import FloatArray, MotorCurve
 from griddesign.traction.records import Car
 
 GRAVITY_M_S2 = 9.80665
@@ -48,13 +50,19 @@ def accelerated_kg(car: Car) -> float:
 def balancing_m_s(car: Car, pull_n: float) -> float:
     """Speed at which resistance and gradient take up ``pull_n``, m/s: 0 where the car would not start,
     infinity where the resistance never grows to it."""
+    return float(balancing_each(car, np.array(pull_n)))
+
+
+def balancing_each(car: Car, pull_n: FloatArray) -> FloatArray:
+    """The same for an array of pulls: the positive root of ``square·v² + linear·v = spare``, in the form that keeps
+    its digits where ``square`` is small."""
     law = car.resistance
-    spare = pull_n / car.mass_kg - gradient_n(1.0, car.gradient) - law.constant_n_per_kg
-    if spare <= 0.0:
-        return 0.0
+    spare = np.maximum(0.0, pull_n / car.mass_kg - gradient_n(1.0, car.gradient) - law.constant_n_per_kg)
     linear, square = law.linear_n_s_per_kg_m, law.square_n_s2_per_kg_m2
-    divisor = linear + sqrt(linear * linear + 4.0 * square * spare)
-    return 2.0 * spare / divisor if divisor > 0.0 else inf
+    divisor = linear + np.sqrt(linear * linear + 4.0 * square * spare)
+    with np.errstate(divide="ignore", invalid="ignore"):
+        result: FloatArray = np.where(spare == 0.0, 0.0, 2.0 * spare / divisor)
+    return result
 
 
 def adhesion_n(car: Car) -> float | None:

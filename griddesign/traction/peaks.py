@@ -83,8 +83,10 @@ class BuiltGrid:
 
         Which notch was left last, with the most margin, does not depend on the peak current asked about.
         """
-        by_left = self._by_notch_left(valley_a, self.problem.start.peak_a)
         found = [self._worst(0, None, valley_a)]
+        if len(self.problem.stages) == 1:
+            return tuple(found)
+        by_left = self._by_notch_left(valley_a, self.problem.start.peak_a)
         for to, begin in enumerate(self._starts[1], start=1):
             best = int(np.argmax(by_left[begin : begin + to + 1]))
             found.append(self._worst(to, None if best == 0 else best - 1, valley_a))

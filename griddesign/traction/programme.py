@@ -21,6 +21,7 @@ TIGHT = 1e-10
 EVEN_ENOUGH_A = 1e-7
 HELD_A = 1e-9
 STEP = 1e-7
+ENDLESS = 100.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,7 +65,7 @@ class Programme:
         rows, volts = self.margins(valley_a), self.problem.line.nominal_v
         cost = np.append(np.zeros(len(self.problem.sections)), -1.0)
         below = np.hstack([-rows.matrix, np.ones((len(rows.offset), 1))])
-        found = self._solve(cost, below, rows.offset, (None, volts))
+        found = self._solve(cost, below, rows.offset, (None, ENDLESS * volts))
         if found is None:
             return None
         (*ohms, margin), prices = found
@@ -72,24 +73,35 @@ class Programme:
         change = (further.matrix - rows.matrix) @ ohms + further.offset - rows.offset
         return MostMargin(float(margin), np.array(ohms), float(-prices @ change) / (valley_a * STEP))
 
-    def most_even(self, valley_a: float, volts_per_a: FloatArray) -> FloatArray | None:
+    def most_even(self, valley_a: float, grid: Mapping[str, float], volts_per_a: FloatArray) -> FloatArray | None:
         """Section ohms with the largest margin made smallest, then the next, and so on; None where none is held.
 
         Margins are compared in amperes: ``volts_per_a`` says how many volts one is worth, for each arrival at a notch.
+        Of the corners and strings of an arrival the one counts that is worst on ``grid``.
         """
         plain = self.margins(valley_a)
         scale = np.array([volts_per_a[arrival.to - 1] for arrival in self._arrivals])
         rows = Linear(plain.matrix / scale[:, None], plain.offset / scale)
         ceiling = np.full(len(scale), np.inf)
+        is_open = self._worst_rows(plain, grid)
         best: FloatArray | None = None
-        level = np.inf
-        while level > EVEN_ENOUGH_A and np.any(np.isinf(ceiling)):
-            found = self._lower_the_open(rows, ceiling)
+        while np.any(is_open):
+            found = self._lower_the_open(rows, ceiling, is_open)
             if found is None:
                 break
             best, level, binding = found
-            ceiling = np.where(binding & np.isinf(ceiling), level + EVEN_ENOUGH_A, ceiling)
+            ceiling[binding] = level + EVEN_ENOUGH_A
+            is_open = is_open & ~binding & (level > EVEN_ENOUGH_A)
         return best
+
+    def _worst_rows(self, rows: Linear, grid: Mapping[str, float]) -> BoolArray:
+        """For each arrival at a notch, the row with the least margin on a grid."""
+        margins = rows.matrix @ np.array([grid[name] for name in self.problem.sections]) + rows.offset
+        worst: dict[int, int] = {}
+        for index, arrival in enumerate(self._arrivals):
+            if arrival.to not in worst or margins[index] < margins[worst[arrival.to]]:
+                worst[arrival.to] = index
+        return np.isin(np.arange(len(margins)), list(worst.values()))
 
     def margins(self, valley_a: float) -> Linear:
         """Every margin of the peak rule at a valley current, in volts."""
@@ -164,17 +176,21 @@ class Programme:
         squares = {name: share * share for name, share in circuit.shares(run, around).items()}
         return np.array([squares.get(name, 0.0) for name in self.problem.sections])
 
-    def _lower_the_open(self, rows: Linear, ceiling: FloatArray) -> tuple[FloatArray, float, BoolArray] | None:
+    def _lower_the_open(
+        self, rows: Linear, ceiling: FloatArray, is_open: BoolArray
+    ) -> tuple[FloatArray, float, BoolArray] | None:
         """Lower the largest margin not yet settled: ohms, that margin, and which margins hold it up."""
-        is_open = np.isinf(ceiling)
-        most = np.hstack([rows.matrix, -is_open[:, None].astype(float)])
+        counted = is_open | np.isfinite(ceiling)
+        most = np.hstack([rows.matrix, -is_open[:, None].astype(float)])[counted]
         below = np.vstack([most, _widened(-rows.matrix)])
-        limit = np.append(np.where(is_open, 0.0, ceiling) - rows.offset, rows.offset + HELD_A)
+        limit = np.append((np.where(is_open, 0.0, ceiling) - rows.offset)[counted], rows.offset + HELD_A)
         found = self._solve(np.append(np.zeros(len(self.problem.sections)), 1.0), below, limit, (None, None))
         if found is None:
             return None
         point, prices = found
-        binding = is_open & (prices[: len(is_open)] < -1e-9)
+        binding = np.zeros(len(counted), dtype=bool)
+        binding[counted] = prices[: int(counted.sum())] < -1e-9
+        binding &= is_open
         return point[:-1], float(point[-1]), binding if np.any(binding) else is_open
 
     def _solve(

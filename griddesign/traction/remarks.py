@@ -12,6 +12,7 @@ from griddesign.traction.records import Car, Notch, NotchOhms, NotchWanted
 
 ALIKE = 0.002
 NO_OHMS = 0.0005
+FIRST_NOTCH = 0.002
 
 
 def wiring_remarks(
@@ -94,9 +95,15 @@ def _never_falling(problem: Problem, car: Car, notches: Sequence[NotchWanted], v
 
 
 def _first_peak(problem: Problem, first: NotchWanted) -> Iterator[str]:
-    peak = problem.start.peak_a
+    peak, asked = problem.start.peak_a, problem.start.first_notch_a
+    warm = problem.line.nominal_v / first.total_ohm
+    if abs(warm - asked) > FIRST_NOTCH * asked:
+        yield (
+            f"notch {first.name} takes {warm:.1f} A with warm motors, not the {asked:.1f} A asked for: "
+            "its wanted ohms are given"
+        )
     if first.peak_a > peak:
         yield (
             f"notch {first.name} starts with {first.peak_a:.1f} A when the motors are cold, over the peak current of "
-            f"{peak:.1f} A; its ohms are set for {problem.start.first_notch_a:.1f} A with warm motors"
+            f"{peak:.1f} A; with warm motors it takes {warm:.1f} A"
         )

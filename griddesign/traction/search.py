@@ -125,7 +125,7 @@ def _most_even(programme: Programme, valley_a: float, ohms: dict[str, float]) ->
     """The most even grid at a valley. What an ampere of margin is worth in volts depends on the grid: a few rounds."""
     problem, reached = programme.problem, valley_a
     for _ in range(EVEN_ROUNDS):
-        even = programme.most_even(valley_a, BuiltGrid(problem, ohms).volts_per_a(valley_a))
+        even = programme.most_even(valley_a, ohms, BuiltGrid(problem, ohms).volts_per_a(valley_a))
         trial = ohms if even is None else _named(problem, even)
         allowed = BuiltGrid(problem, trial).largest_valley_a()
         if trial is ohms or allowed < valley_a * (1.0 - HELD):

@@ -10,14 +10,16 @@ from shapely import Polygon
 from griddesign.errors import GeometryError
 from griddesign.metals import metal
 from griddesign.plate.bends import plate_squares
-from griddesign.plate.hairpin import hairpin_squares
+from griddesign.plate.hairpin import CORNER_SQUARES, hairpin_squares
 from griddesign.plate.ohms import cold_ohm, plate_figures
 from griddesign.plate.outline import faults
 from griddesign.plate.shapes import Eye, Zigzag
 from griddesign.plate.zigzag import outline_of
 
 IRON = metal("grey_iron_class30")
-RELAXED = settings(deadline=None, suppress_health_check=[HealthCheck.filter_too_much, HealthCheck.too_slow])
+RELAXED = settings(
+    deadline=None, max_examples=60, suppress_health_check=[HealthCheck.filter_too_much, HealthCheck.too_slow]
+)
 
 
 def between(low: float, high: float) -> st.SearchStrategy[float]:
@@ -93,7 +95,6 @@ def test_outline_grows_with_scale(shape: Zigzag, by: float) -> None:
 @given(plates(), between(0.02, 50.0))
 def test_squares_have_no_size(shape: Zigzag, by: float) -> None:
     """The same plate in other units: the same squares, to 1e-12."""
-    assume(shape.support_eyes == 0)
     assert plate_squares(scaled(shape, by)).value == pytest.approx(plate_squares(shape).value, rel=1e-12)
 
 
@@ -117,8 +118,7 @@ def test_longer_or_thinner_bends_have_more_squares(gap: float, depth: float, mor
 
 
 @RELAXED
-@given(between(0.01, 20.0), between(0.3, 3.0))
-def test_hairpin_between_bounds(gap: float, depth: float) -> None:
-    """Cutting the bend into its corner squares and bar with equipotential lines cannot raise the ohms (Rayleigh): for bars
-    as deep as the strip two corner squares and the gap are an upper estimate, a lower bound is the bar alone."""
-    assert gap / depth < hairpin_squares(gap, depth) < gap / depth + 2 * max(1.0, 1 / depth)
+@given(between(0.01, 20.0))
+def test_centre_line_counts_too_many(gap: float) -> None:
+    """The hand rule, length along the middle over width, is 2 + g/w for a bar as deep as the strip."""
+    assert gap < hairpin_squares(gap) < gap + 2 * CORNER_SQUARES + 1e-9 < gap + 2

@@ -1,10 +1,12 @@
 """Squares of bends, corners and plates against exact results and a certified two-dimensional solution.
 
-* Square corner: a corner square of even arms counts 1 - 2 ln 2/pi = 0.558729 squares, the exact conformal result that thin-film
-  design rounds to 0.56 (P. M. Hall, "Resistance calculations for thin film patterns", Thin Solid Films 1 (1967), p. 277; from
-  memory).
-* Square hairpin: derived, Schwarz-Christoffel; the table below was made once from the integrals and checked by finite elements.
-* Round hairpin: finite elements, to about 1e-5 of a square; annulus sector between radial faces: angle / ln(ro/ri), exact.
+* Square corner: a corner square of even arms counts 1 - 2 ln 2/pi = 0.558729 squares, the exact conformal result that
+  thin-film design rounds to 0.56 (P. M. Hall, "Resistance calculations for thin film patterns", Thin Solid Films 1
+  (1967), p. 277; from memory).
+* Square hairpin: derived, Schwarz-Christoffel; the table below was made once from the integrals and checked by finite
+  elements.
+* Round hairpin: finite elements, to about 1e-5 of a square; annulus sector between radial faces: angle / ln(ro/ri),
+  exact.
 * Strip of about 8 1/2 ft, 22 plates, three boxes: common practice, no source.
 """
 
@@ -14,14 +16,15 @@ import mpmath
 import pytest
 from scipy.special import elliprf, elliprj
 
+from griddesign.errors import GeometryError
 from griddesign.metals import metal
+from griddesign.plate import cells
 from griddesign.plate.bends import plate_squares, strip_m
-from griddesign.plate.cells import bend_squares
-from griddesign.plate.field import Domain, RimTerminal, squares
-from griddesign.plate.hairpin import CORNER_SQUARES, complete_elliptic, hairpin_squares
+from griddesign.plate.cells import bend_squares, domain_of
+from griddesign.plate.field import squares
+from griddesign.plate.hairpin import CORNER_SQUARES, complete_elliptic, hairpin_squares, round_hairpin_squares
 from griddesign.plate.ohms import plate_figures
 from griddesign.plate.order import folded
-from griddesign.plate.outline import Arc, Circle, Outline
 from griddesign.plate.shapes import Eye, Zigzag, usual_eye
 from griddesign.plate.zigzag import outline_of
 
@@ -51,7 +54,7 @@ def test_wide_gap_leaves_two_corner_squares() -> None:
 
 @pytest.mark.parametrize(("c", "d"), [(0.8, 1.2), (0.5, 1.05), (0.3, 3.0)])
 def test_hairpin_against_plain_quadrature(c: float, d: float) -> None:
-    """From the corners' places on the axis (c, d) leg, gap, bar and squares by plain quadrature of the mapping, 30 digits."""
+    """From the corners' places on the axis (c, d) leg, gap, bar and squares by plain quadrature of the mapping."""
     with mpmath.workdps(30):
         c, d = mpmath.mpf(c), mpmath.mpf(d)
         k = mpmath.sqrt((1 - c**2) / (d**2 - 1)) / 2
@@ -86,6 +89,31 @@ def test_round_hairpin(gap: float) -> None:
     assert found.low > annulus
 
 
+@pytest.mark.parametrize("gap", ROUND_HAIRPIN)
+def test_round_hairpin_as_tabled(gap: float) -> None:
+    assert round_hairpin_squares(gap) == pytest.approx(ROUND_HAIRPIN[gap], abs=6e-5)
+
+
+@pytest.mark.parametrize("gap", [0.021, 0.06, 0.25, 0.9, 3.3, 5.9])
+def test_round_table_is_what_the_solver_gives(gap: float, monkeypatch: pytest.MonkeyPatch) -> None:
+    """The fitted series solved anew, away from the places it was fitted to."""
+    monkeypatch.setattr(cells, "_BEND_BRACKET", 2e-5)
+    monkeypatch.setattr(cells, "_solved_bend", cells._solved_bend.__wrapped__)
+    found = bend_squares(bend_plate(gap, bend="round"), 0)
+    assert found.low <= round_hairpin_squares(gap) <= found.high
+    assert round_hairpin_squares(gap) == pytest.approx(found.value, abs=3e-5)
+
+
+def test_round_gaps_outside_the_table() -> None:
+    """Not tabled, so solved: the ring and about 0.002 of a square for the legs."""
+    with pytest.raises(GeometryError, match=r"6\.1 "):
+        round_hairpin_squares(6.1)
+    ring = pi / log(1 + 2 / 6.1)
+    wide = bend_plate(6.1, bend="round")
+    assert bend_squares(wide, 0).value == pytest.approx(ring + 0.0021, abs=3e-3)
+    assert plate_squares(wide).high > 2 * (40 - 8.1) + 6.1 > ring
+
+
 @pytest.mark.parametrize(("fillet", "expected"), [(0.1, 1.650), (0.2, 1.572)])
 def test_fillets_shorten_the_way(fillet: float, expected: float) -> None:
     """Gap 0.6 w: 1.700 squares sharp (finite elements, three decimals)."""
@@ -99,21 +127,6 @@ def test_sharp_bend_solved_in_two_dimensions_agrees_with_the_map() -> None:
     found = bend_squares(bend_plate(0.8), 0)
     assert found.low <= hairpin_squares(0.8) <= found.high
     assert found.value == pytest.approx(hairpin_squares(0.8), abs=5e-4)
-
-
-def domain_of(outline: Outline) -> Domain:
-    """The outline as the two-dimensional solver takes it, holes drawn as four arcs."""
-    import numpy as np
-
-    rings = [outline.outer.segments]
-    for hole in outline.holes:
-        assert isinstance(hole, Circle)
-        (x, y), r = hole.centre, hole.radius_m
-        at = [(x + r, y), (x, y - r), (x - r, y), (x, y + r)]
-        rings.append(tuple(Arc(at[k], at[(k + 1) % 4], hole.centre, False) for k in range(4)))
-    points = tuple(np.array([segment.start for segment in ring]) for ring in rings)
-    bulges = tuple(np.array([np.tan(s.turn_rad / 4) if isinstance(s, Arc) else 0.0 for s in ring]) for ring in rings)
-    return Domain(points, tuple(RimTerminal(1 + k) for k in outline.terminals), None, bulges)
 
 
 @pytest.mark.parametrize(
@@ -138,8 +151,8 @@ def test_sum_of_parts_against_the_whole_plate(shape: Zigzag) -> None:
 
 
 def test_tramway_plate() -> None:
-    """Grey iron, 250 mm high, 13 passes of 8 x 5 mm strip, gaps of 7.2 mm: about 0.069 ohm; the metal's spread is far the
-    wider of the two."""
+    """Grey iron, 250 mm high, 13 passes of 8 x 5 mm strip, gaps of 7.2 mm: about 0.069 ohm; the metal's spread is far
+    the wider of the two."""
     shape = Zigzag(0.25, 13, 0.008, 0.0072, 0.005, usual_eye(0.008, 0.005), "opposite edges")
     figures = plate_figures(shape, metal("grey_iron_class30"), "cast")
     assert figures.cold_ohm == pytest.approx(0.0695, abs=0.0005)
@@ -154,7 +167,7 @@ def test_hand_formula_is_too_high() -> None:
 
 
 def test_a_strip_of_8_and_a_half_feet() -> None:
-    """It folds into a plate 9 1/2 x 7 1/2 in: standing 7 1/2 in high in 13 passes of 3/8 in strip, 3/8 in apart."""
+    """It folds into a plate 9 1/2 x 7 1/2 in: 7 1/2 in high, 13 passes of 3/8 in strip, 3/8 in apart."""
     (fold,) = folded(7.5 * INCH, 9.5 * INCH, 8.5 * 12 * INCH)
     assert (fold.passes, fold.eyes) == (13, "opposite edges")
     assert fold.strip_width_m == pytest.approx(3 / 8 * INCH, rel=0.03)

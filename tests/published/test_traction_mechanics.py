@@ -1,8 +1,8 @@
 """Mechanics against printed figures.
 
 Force of one mile per hour per second: S. W. Ashe and J. D. Keiley, Electric Railways, 1905. SI form of the pull:
-textbooks of electric traction, seen in published companions only. Davis form: the worked freight-train example of a 1970
-car and locomotive cyclopedia, p. 842, as quoted.
+textbooks of electric traction, seen in published companions only. Davis form: the worked freight-train example of a
+1970 car and locomotive cyclopedia, p. 842, as quoted.
 """
 
 import pytest

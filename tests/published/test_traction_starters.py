@@ -1,9 +1,9 @@
 """Starter steps of the textbooks, constant flux and saturating.
 
-B. L. Theraja and A. K. Theraja, A Textbook of Electrical Technology, vol. II, Ex 30.50 (p. 1080), 30.53 (p. 1082), 30.56
-(p. 1085); M. V. Deshpande, Electrical Machines, Ex 9.2 (p. 198); D. P. Kothari and I. J. Nagrath, Electric Machines,
-Ex 7.44 (p. 231); T. K. Nagsarkar and M. S. Sukhija, Basic Electrical Engineering, Ex 9.14 (p. 557). Seen in published
-companions that re-work the solved examples; the printed books were not seen.
+B. L. Theraja and A. K. Theraja, A Textbook of Electrical Technology, vol. II, Ex 30.50 (p. 1080), 30.53 (p. 1082),
+30.56 (p. 1085); M. V. Deshpande, Electrical Machines, Ex 9.2 (p. 198); D. P. Kothari and I. J. Nagrath, Electric
+Machines, Ex 7.44 (p. 231); T. K. Nagsarkar and M. S. Sukhija, Basic Electrical Engineering, Ex 9.14 (p. 557). Seen in
+published companions that re-work the solved examples; the printed books were not seen.
 """
 
 from itertools import pairwise
@@ -105,7 +105,7 @@ def test_nagsarkar_9_14_saturating() -> None:
 
 
 def test_the_ladder_follows_the_saturating_recursion() -> None:
-    """Theraja Ex 30.56 with as many sections as nearly fit: same peak, the ladder finds the valley that fits exactly."""
+    """Theraja Ex 30.56 with as many sections as nearly fit: the ladder finds the valley that fits exactly."""
     points = MagnetisationPoints(2.0 * pi, (20.0, 100.0, 140.0), (130.0, 500.0, 600.0))
     found = ladder_of_one_motor(650.0, 0.51, 140.0, 3, points)
     flux_ratio = MotorCurve(points).k(140.0) / MotorCurve(points).k(found.valley_a)

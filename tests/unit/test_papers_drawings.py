@@ -120,7 +120,7 @@ def test_a_cutting_file_that_differs_from_the_plate_is_never_handed_out(monkeypa
 @pytest.fixture(scope="module", params=[("flat", "mm"), ("cast", "inch"), ("cast", "mm")], ids=str)
 def drawn(request: pytest.FixtureRequest) -> tuple:
     name, unit = request.param
-    order = PlateOrder("P", "Grey iron", "cast", "Works car 3 %%d \\P", "draft", "3f9a1c07", unit, "third angle")
+    order = PlateOrder("P", "Grey iron", "cast", "Works\ncar 3 %%d \\P", "draft", "3f9a1c07", unit, "third angle")
     return SHAPES[name], order, draw_plate(outline_of(SHAPES[name]), SHAPES[name], order)
 
 
@@ -221,7 +221,18 @@ def test_no_room_at_all_is_refused() -> None:
 
 def test_standard_scales() -> None:
     """ISO 5455:1979, table in clause 4: 50:1 20:1 10:1 5:1 2:1, 1:1, 1:2 1:5 1:10 1:20 1:50 1:100 ..."""
-    assert [str(scale) for scale in STANDARD[:10]] == "50:1 20:1 10:1 5:1 2:1 1:1 1:2 1:5 1:10 1:20".split()
+    assert [str(scale) for scale in STANDARD[:10]] == [
+        "50:1",
+        "20:1",
+        "10:1",
+        "5:1",
+        "2:1",
+        "1:1",
+        "1:2",
+        "1:5",
+        "1:10",
+        "1:20",
+    ]
     assert largest(0.7) == Scale(1, 2)
     assert largest(3.0) == Scale(2, 1)
 
@@ -344,7 +355,7 @@ def test_circuits_fit_their_room_with_no_text_over_another(count: int, name: str
     for parts in (order, order[1:], [], [Branches((Run(tuple(order)), Run(("x",))))]):
         picture = circuit_picture(notch(*parts), [*order, "x"], 105.0)
         left, top, right, bottom = bounds(picture.marks)
-        assert -0.4 <= left
+        assert left >= -0.4
         assert right <= 105.4
         assert top >= -0.4
         assert bottom <= picture.height_mm + 0.4

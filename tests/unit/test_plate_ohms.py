@@ -1,7 +1,7 @@
 """Figures of a plate, its ordering by ohms, folding, and the rules of the shop."""
 
 from dataclasses import replace
-from math import cos, inf, nan, pi
+from math import cos, inf, isnan, nan, pi
 
 import pytest
 
@@ -105,10 +105,10 @@ def test_metals_that_can() -> None:
 @pytest.mark.parametrize("shape", [PLATE, FILLETED, replace(PLATE, bend="round"), replace(PLATE, support_eyes=1)])
 @pytest.mark.parametrize("ohm", [0.05, 0.0695, 0.1])
 def test_width_for_the_ohms(shape: Zigzag, ohm: float) -> None:
-    plate = ordered(shape, IRON, ohm, (0.005, 0.0115))
-    assert cold_ohm(plate, IRON) == pytest.approx(ohm, rel=1e-7 if shape.support_eyes else 1e-11)
+    plate = ordered(shape, IRON, ohm, (0.005, 0.0111))
+    assert cold_ohm(plate, IRON) == pytest.approx(ohm, rel=1e-5)
     assert plate.pitch_m == pytest.approx(shape.pitch_m, rel=1e-14)
-    assert 0.005 < plate.strip_width_m < 0.0115
+    assert 0.005 < plate.strip_width_m < 0.0111
 
 
 def test_ends_of_the_range() -> None:
@@ -125,7 +125,7 @@ def test_ends_of_the_range() -> None:
 def test_ohms_not_to_be_had(ohm: float, end: str) -> None:
     with pytest.raises(GeometryError, match="not to be had") as caught:
         ordered(PLATE, IRON, ohm, (0.006, 0.010))
-    assert end in caught.value.hint or ohm != ohm
+    assert end in caught.value.hint or isnan(ohm)
     least, most = ohm_range(PLATE, IRON, (0.006, 0.010))
     assert f"{least:.6g} to {most:.6g}" in caught.value.message
 

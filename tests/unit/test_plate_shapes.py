@@ -57,7 +57,8 @@ def test_support_eye_stands_near_the_middle_off_both_terminals(passes: int, bend
 
 
 NUMBERS = [
-    "height_m", "strip_width_m", "pass_gap_m", "thickness_m", "bend_depth_m", "fillet_m", "edge_thickness_m", "edge_radius_m",
+    "height_m", "strip_width_m", "pass_gap_m", "thickness_m", "bend_depth_m", "fillet_m", "edge_thickness_m",
+    "edge_radius_m",
 ]  # fmt: skip
 
 
@@ -145,7 +146,7 @@ def test_section_of_a_rounded_strip() -> None:
 
 
 def test_section_of_a_tapered_strip() -> None:
-    """8 mm wide, 6 mm thick at mid width, 4 mm at the edges: on average 5 mm; with 1 mm edges against a drawn polygon."""
+    """8 mm wide, 6 mm thick at mid width, 4 mm at the edges: 5 mm on average; rounded 1 mm, against a polygon."""
     from shapely import Polygon
 
     flat = replace(PLATE, thickness_m=0.006, edge_thickness_m=0.004)
@@ -172,7 +173,7 @@ def test_usual_eye_suits_the_tramway_plate() -> None:
 )
 @pytest.mark.parametrize("support", [0, 1])
 def test_clearance_of_the_eyes_against_the_drawn_plate(bend: str, eye: Eye, support: int) -> None:
-    """Below mid height the plate falls into pieces; the least distance between two of them is the gap or the clearance."""
+    """Cut at mid height the plate falls into pieces; the least distance of two of them is the clearance."""
     from shapely import Polygon, box
 
     try:

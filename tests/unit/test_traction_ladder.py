@@ -45,6 +45,7 @@ DEMO = notches_of(KEEP, 4)
 
 
 def demo(
+    *,
     line: Line = LINE,
     car: Car = CAR,
     motor: Motor = MOTOR,
@@ -181,7 +182,7 @@ PAIRS, ALL_PARALLEL = Grouping(2, 2), Grouping(1, 4)
 
 
 def nine(strings: bool) -> tuple[list[Notch], list[str]]:
-    """Four motors in two pairs: 1 to 5 in series from the whole grid to none, 6 to 9 in parallel from it again to none."""
+    """Four motors in two pairs: 1 to 5 in series from the whole grid to none, 6 to 9 in parallel, from it to none."""
     keep = ("ABCD", "BCD", "CD", "D", "", "ABCD", "BCD", "D", "")
     if not strings:
         groupings = [PAIRS] * 5 + [ALL_PARALLEL] * 4
@@ -228,3 +229,17 @@ def test_four_motors_in_two_pairs_with_a_grid_per_string() -> None:
     for name in "ABCD":
         assert [ohms[f"{name}{motor}"] for motor in range(1, 4)] == pytest.approx([ohms[f"{name}0"]] * 3, rel=1e-6)
     assert max(notch.peak_a for notch in found.notches) <= 130.0 * (1.0 + 1e-9)
+
+
+@pytest.mark.parametrize("keep", [("ABCDE",), ("ABCDE", ""), ("ABCDE", "BCDE", "ABCDE", "")])
+def test_the_shortest_ladders_and_one_that_goes_back(keep: tuple[str, ...]) -> None:
+    found = demo(notches=notches_of(keep, len(keep)))
+    assert len(found.notches) == len(keep)
+    assert sum(ohm for _, ohm in found.sections) == pytest.approx(4.12, rel=1e-9)
+    assert max(notch.peak_a for notch in found.notches) <= 130.0 * (1.0 + 1e-9)
+
+
+def test_first_notch_ohms_given_are_kept_and_remarked() -> None:
+    found = demo(notches=[replace(DEMO[0], wanted_ohm=4.4), *DEMO[1:]])
+    assert found.notches[0].wanted_ohm == pytest.approx(4.4, rel=1e-9)
+    assert any("104.2 A with warm motors, not the 110.0 A asked for" in remark for remark in found.remarks)

@@ -1,5 +1,6 @@
 """Circuits with branches: the bound, the search, and what is said when the bound is not reached."""
 
+from functools import cache
 from math import pi
 
 import numpy as np
@@ -54,14 +55,16 @@ HARD = [
 ]
 
 
-def found_for(notches: list[Notch], sections: str, valley_a: float | None = None, hot: float = 1.0) -> Ladder:
+@cache
+def found_for(branches: str, valley_a: float | None = None, hot: float = 1.0) -> Ladder:
+    notches, sections = (HARD, "ABC") if branches == "hard" else (EASY, "ABCDE")
     start = Start(130.0, 110.0, valley_a)
     ratios = dict.fromkeys(sections, hot)
     return ladder(LINE, CAR, MOTOR, start, notches, section_order=sections, hot_ratio=ratios)
 
 
 def test_where_the_bound_is_reached_it_is_proved() -> None:
-    found = found_for(EASY, "ABCDE")
+    found = found_for("easy")
     assert found.exact
     assert found.note == ""
     assert found.valley_a == pytest.approx(90.693, abs=1e-3)
@@ -69,7 +72,7 @@ def test_where_the_bound_is_reached_it_is_proved() -> None:
 
 
 def test_where_it_is_not_the_note_says_how_far_it_may_be() -> None:
-    found = found_for(HARD, "ABC")
+    found = found_for("hard")
     assert not found.exact
     assert "not proved" in found.note
     assert f"{found.valley_a:.4g} A" in found.note
@@ -77,7 +80,7 @@ def test_where_it_is_not_the_note_says_how_far_it_may_be() -> None:
 
 
 def test_the_search_is_not_beaten_by_trying_everything() -> None:
-    found = found_for(HARD, "ABC")
+    found = found_for("hard")
     problem = Problem(LINE, MOTOR, Start(130.0, 110.0), tuple(HARD), tuple("ABC"), {})
     whole = found.notches[0].wanted_ohm
     tried = [
@@ -92,13 +95,13 @@ def test_the_search_is_not_beaten_by_trying_everything() -> None:
 
 def test_first_notch_and_peaks_are_kept_all_the_same() -> None:
     for hot in (1.0, 1.25):
-        found = found_for(HARD, "ABC", hot=hot)
+        found = found_for("hard", hot=hot)
         assert found.notches[0].total_ohm == pytest.approx(5.0, rel=1e-7)
         assert max(notch.peak_a for notch in found.notches) <= 130.0 * (1.0 + 1e-9)
 
 
 def test_a_valley_under_the_bound_that_was_not_reached_is_refused_honestly() -> None:
     with pytest.raises(NoStartError, match="not proved"):
-        found_for(HARD, "ABC", valley_a=85.0)
+        found_for("hard", valley_a=85.0)
     with pytest.raises(NoStartError, match="largest valley current with these notches"):
-        found_for(HARD, "ABC", valley_a=100.0)
+        found_for("hard", valley_a=100.0)

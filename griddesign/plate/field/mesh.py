@@ -15,6 +15,7 @@ from griddesign.plate.field.domain import Bools, Floats, Ints, Rim, cross
 
 _THINNEST = 1 / (2 * np.sin(np.radians(20.0)))  # circumradius over shortest edge at the smallest angle wanted
 _ROUNDS = 80
+_FAR = np.array([[-2.0, -2.1], [3.1, -2.0], [3.0, 3.1], [-2.1, 3.0]])  # extents: the rim is no hull
 _SHAKE = 1e-9  # of the extent: breaks the ties of points on one circle, which cost Qhull half its time
 _FLOOR = 1e-5  # of the extent: shorter edges are not split for the sake of a triangle's shape
 
@@ -53,64 +54,76 @@ def triangulated(xy: Floats, rim: Rim) -> Mesh:
     Raises:
         GeometryError: the rim cannot be kept, because parts of it cross or all but touch.
     """
-    floor = _FLOOR * float(np.ptp(xy, axis=0).max())
+    from scipy.spatial import Delaunay
+
+    low, extent = xy.min(axis=0), float(np.ptp(xy, axis=0).max())
+    whole = Delaunay(np.concatenate([low + extent * _FAR, _shaken(xy, extent)]), incremental=True)
     for _ in range(_ROUNDS):
-        triangles, missing = _inside(xy, rim)
-        split, extra = (missing, xy[:0]) if len(missing) else _improvements(xy, rim, triangles, floor)
+        triangles, neighbours = whole.simplices.astype(np.intp) - len(_FAR), whole.neighbors
+        edge, missing = _rim_edges(rim, triangles, len(xy))
+        inside = _flooded(edge, neighbours)
+        split, extra = missing, xy[:0]
+        if not len(missing):
+            split, extra = _improvements(xy, rim, triangles[inside], edge[inside], _FLOOR * extent)
         if not len(split) and not len(extra):
-            return Mesh(xy, triangles, rim)
-        middle = len(xy) + np.arange(len(split))
-        xy, rim = np.concatenate([xy, rim.midpoints(xy, split), extra]), rim.halved(split, middle)
+            return Mesh(xy, triangles[inside], rim)
+        fresh = np.concatenate([rim.midpoints(xy, split), extra])
+        rim = rim.halved(split, len(xy) + np.arange(len(split)))
+        xy = np.concatenate([xy, fresh])
+        whole.add_points(_shaken(fresh, extent))
     raise GeometryError(f"no mesh after {_ROUNDS} rounds and {len(xy)} points: parts of the rim all but touch")
 
 
-def _inside(xy: Floats, rim: Rim) -> tuple[Ints, Ints]:
-    """Delaunay triangles within the rim, and the rim edges that are no edges of the triangulation."""
-    from scipy.sparse import coo_array
-    from scipy.sparse.csgraph import connected_components
-    from scipy.spatial import Delaunay
-
-    low, high = xy.min(axis=0), xy.max(axis=0)
-    far = low + (high - low).max() * np.array([[-2.0, -2.1], [3.1, -2.0], [3.0, 3.1], [-2.1, 3.0]])
-    shaken = np.sin(np.arange(2.0 * len(xy)) ** 2).reshape(-1, 2) * _SHAKE * (high - low).max()
-    whole = Delaunay(np.concatenate([xy + shaken, far]))
-    triangles, size = whole.simplices.astype(np.intp), len(xy) + 4
-    sides = triangles[:, [1, 2, 0]] * size + triangles[:, [2, 0, 1]]
-    wanted = rim.ends[:, 0] * size + rim.ends[:, 1]
-    missing = np.flatnonzero(~np.isin(wanted, sides))
-    if len(missing):
-        return triangles, missing
-    on_rim = np.isin(sides, wanted)
-    walls = on_rim | np.isin(sides, rim.ends[:, 1] * size + rim.ends[:, 0])
-    near, side = np.nonzero(~walls & (whole.neighbors >= 0))
-    links = coo_array((np.ones(len(near), dtype=np.int8), (near, whole.neighbors[near, side])), shape=(len(triangles),) * 2)
-    _, region = connected_components(links, directed=False)
-    return triangles[np.isin(region, region[on_rim.any(axis=1)])], missing
+def _shaken(xy: Floats, extent: float) -> Floats:
+    """The points moved by next to nothing, each its own way, to break the ties of points on one circle."""
+    shaken: Floats = xy + _SHAKE * extent * np.sin(1e4 * xy / extent + 1e5 * xy[:, ::-1] / extent)
+    return shaken
 
 
-def _improvements(xy: Floats, rim: Rim, triangles: Ints, floor: float) -> tuple[Ints, Floats]:
+def _rim_edges(rim: Rim, triangles: Ints, points: int) -> tuple[Ints, Ints]:
+    """The rim edge opposite each corner of each triangle, -1 where there is none, -2 behind one; edges not found."""
+    size = points + len(_FAR)
+    keys = rim.ends @ [size, 1]
+    order = np.argsort(keys)
+    keys = keys[order]
+
+    def found(sides: Ints) -> tuple[Ints, Bools]:
+        place = np.minimum(np.searchsorted(keys, sides), len(keys) - 1)
+        return order[place], keys[place] == sides
+
+    start, end = triangles[:, [1, 2, 0]], triangles[:, [2, 0, 1]]
+    (edge, hit), (_, behind) = found(start * size + end), found(end * size + start)
+    missing = np.ones(len(keys), dtype=bool)
+    missing[edge[hit]] = False
+    return np.where(hit, edge, np.where(behind, -2, -1)), np.flatnonzero(missing)
+
+
+def _flooded(edge: Ints, neighbours: Ints) -> Ints:
+    """The triangles on the metal's side of the rim: those at the rim, and what can be reached from them."""
+    inside = (edge >= 0).any(axis=1)
+    unknown = np.flatnonzero((edge == -1).all(axis=1) & (neighbours >= 0).all(axis=1))
+    while len(unknown):
+        reached = inside[neighbours[unknown]].any(axis=1)
+        if not reached.any():
+            break
+        inside[unknown[reached]] = True
+        unknown = unknown[~reached]
+    return np.flatnonzero(inside)
+
+
+def _improvements(xy: Floats, rim: Rim, triangles: Ints, edge: Ints, floor: float) -> tuple[Ints, Floats]:
     """Rim edges to halve and points to add for the sake of thin triangles."""
     corner = xy[triangles]
     side = corner[:, [2, 0, 1]] - corner[:, [1, 2, 0]]
     square = (side**2).sum(axis=2)
     shortest = np.sqrt(square.min(axis=1))
     radius = np.sqrt(square.prod(axis=1)) / (2 * cross(side[:, 0], side[:, 1]))
-    edge = _rim_edges(rim, triangles, len(xy))
     seen = edge[(edge >= 0) & (2 * square > square.sum(axis=1)[:, None] * (1 + 1e-9)) & (square > floor**2)]
     thin = (radius > _THINNEST * shortest) & (shortest > floor) & ~_in_wedge(edge, square)
     centres = _circumcentres(corner[thin])
     near, blocked = _encroached(xy, rim, centres)
     chosen = _spread(centres[~blocked], radius[thin][~blocked])
     return np.union1d(seen, near), centres[~blocked][chosen]
-
-
-def _rim_edges(rim: Rim, triangles: Ints, points: int) -> Ints:
-    """The rim edge opposite each corner of each triangle, -1 where there is none."""
-    keys = rim.ends[:, 0] * points + rim.ends[:, 1]
-    order = np.argsort(keys)
-    sides = triangles[:, [1, 2, 0]] * points + triangles[:, [2, 0, 1]]
-    place = np.minimum(np.searchsorted(keys[order], sides), len(keys) - 1)
-    return np.where(keys[order][place] == sides, order[place], -1)
 
 
 def _in_wedge(edge: Ints, square: Floats) -> Bools:
@@ -133,6 +146,8 @@ def _encroached(xy: Floats, rim: Rim, centres: Floats) -> tuple[Ints, Bools]:
     """Rim edges with one of ``centres`` in their diametral circle, and which of the centres those are."""
     from scipy.spatial import cKDTree
 
+    if not len(centres):
+        return np.array([], dtype=np.intp), np.array([], dtype=bool)
     a, b = xy[rim.ends[:, 0]], xy[rim.ends[:, 1]]
     half = np.hypot(*(b - a).T) / 2
     distance, edge = cKDTree((a + b) / 2).query(centres, k=min(4, len(half)))

@@ -7,6 +7,7 @@ deviation is measured at 8 places of every piece, and at 4 of every stretch betw
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 from math import ceil, cos, dist, hypot, pi, sin, sqrt, tau
 from typing import TYPE_CHECKING
 
@@ -27,7 +28,7 @@ _FLAT = 1e-9  # rise of an arc over its chord, below which it is drawn straight
 
 @dataclass(frozen=True, slots=True)
 class Stretch:
-    """A smooth curve: ``at(parameters)`` gives points and derivatives, (n, 2) each; ``breaks`` are its ends and knots."""
+    """A smooth curve: ``at(parameters)`` gives points and derivatives, (n, 2) each; ``breaks``: its ends and knots."""
 
     breaks: tuple[float, ...]
     at: "Callable[[Floats], tuple[Floats, Floats]]"
@@ -49,7 +50,7 @@ class Fitted:
 
 
 def ellipse(centre: Point, u: Point, v: Point, start: float, end: float) -> Curve:
-    """``centre + u cos t + v sin t`` from ``start`` to ``end`` (radians, end above start); u and v need not be square."""
+    """``centre + u cos t + v sin t`` from ``start`` to ``end`` (radians, end above start), u and v at any angle."""
     import numpy as np
 
     def at(t: "Floats") -> "tuple[Floats, Floats]":
@@ -86,14 +87,16 @@ def _check_spline(degree: int, knots: Sequence[float], poles: Sequence[Point], w
     fits = degree >= 1 and len(poles) > degree and len(knots) == len(poles) + degree + 1
     if not fits or (weights and len(weights) != len(poles)):
         raise GeometryError(
-            f"a spline of degree {degree} with {len(poles)} control points, {len(knots)} knots and {len(weights)} weights"
+            f"a spline of degree {degree} with {len(poles)} control points, {len(knots)} knots, {len(weights)} weights"
             " is no curve",
             hint="Export it again, or turn it into arcs in the drawing program.",
         )
-    if any(after < before for before, after in zip(knots, knots[1:], strict=False)):
+    if any(after < before for before, after in pairwise(knots)):
         raise GeometryError("the knots of a spline run backwards", hint="Export it again.")
     if not knots[degree] < knots[len(poles)] or any(w <= 0 for w in weights):
-        raise GeometryError("a spline has no length of knots or a weight that is not above zero", hint="Export it again.")
+        raise GeometryError(
+            "a spline has no length of knots or a weight that is not above zero", hint="Export it again."
+        )
 
 
 def _smooth_runs(degree: int, knots: Sequence[float]) -> list[tuple[float, ...]]:
@@ -151,7 +154,7 @@ def _one_pair(stretch: Stretch, breaks: tuple[float, ...], tolerance: float) -> 
 
     places = _PLACES_OF_ONE if len(breaks) == 2 else _PLACES_OF_MANY
     inner = np.concatenate(
-        [np.linspace(a, b, places + 2)[1 if k == 0 else 0 : -1] for k, (a, b) in enumerate(_pairs(breaks))]
+        [np.linspace(a, b, places + 2)[1 if k == 0 else 0 : -1] for k, (a, b) in enumerate(pairwise(breaks))]
     )
     aside = _ASIDE * (breaks[-1] - breaks[0])
     points, _ = stretch.at(np.array([breaks[0], breaks[-1]]))
@@ -169,10 +172,6 @@ def _one_pair(stretch: Stretch, breaks: tuple[float, ...], tolerance: float) -> 
         return None
     deviation = max(_off(samples, segments), 0.0)
     return Fitted(segments, deviation) if deviation <= tolerance else None
-
-
-def _pairs(values: tuple[float, ...]) -> list[tuple[float, float]]:
-    return list(zip(values, values[1:], strict=False))
 
 
 def biarc(start: Point, leaving: Point, end: Point, arriving: Point) -> tuple[Segment, ...] | None:
@@ -200,7 +199,7 @@ def biarc(start: Point, leaving: Point, end: Point, arriving: Point) -> tuple[Se
 
 
 def arc_leaving(start: Point, direction: Point, end: Point) -> Segment:
-    """The arc that leaves ``start`` in a (unit) direction and comes to ``end``: radius ``|w|^2 / 2 n.w`` to the left."""
+    """The arc that leaves ``start`` in a (unit) direction and comes to ``end``: radius ``|w|^2 / 2 n.w`` ."""
     w = (end[0] - start[0], end[1] - start[1])
     rise = direction[0] * w[1] - direction[1] * w[0]
     if abs(rise) <= _FLAT * hypot(*w):
@@ -218,7 +217,9 @@ def _off(samples: "Floats", segments: tuple[Segment, ...]) -> float:
     joint = np.array(segments[0].end)
     chord = np.array(segments[1].end) - np.array(segments[0].start)
     before = (samples - joint) @ chord <= 0
-    far = [_distances(part, segment) for part, segment in zip((samples[before], samples[~before]), segments, strict=True)]
+    far = [
+        _distances(part, segment) for part, segment in zip((samples[before], samples[~before]), segments, strict=True)
+    ]
     return float(np.concatenate(far).max())
 
 
@@ -226,10 +227,12 @@ def _distances(points: "Floats", segment: Segment) -> "Floats":
     import numpy as np
 
     if isinstance(segment, Arc):
-        return np.abs(np.hypot(*(points - np.array(segment.centre)).T) - segment.radius_m)
+        round_off: Floats = np.abs(np.hypot(*(points - np.array(segment.centre)).T) - segment.radius_m)
+        return round_off
     (x, y), length = segment.start, dist(segment.start, segment.end)
     dx, dy = (segment.end[0] - x) / length, (segment.end[1] - y) / length
-    return np.abs((points[:, 0] - x) * dy - (points[:, 1] - y) * dx)
+    off: Floats = np.abs((points[:, 0] - x) * dy - (points[:, 1] - y) * dx)
+    return off
 
 
 def _dot(a: Point, b: Point) -> float:

@@ -39,7 +39,7 @@ class Entity:
         return next((_unescaped(str(tag.value)) for tag in self.tags if tag.code == code), default)
 
     def number(self, code: int, default: float | None = None) -> float:
-        """First number of a group code. Raises GeometryError where it is missing without default or no finite number."""
+        """First number of a group code. Raises GeometryError where it is missing without default or not finite."""
         for tag in self.tags:
             if tag.code == code:
                 return number_of(tag, self.kind)
@@ -109,10 +109,10 @@ def number_of(tag: Tag, owner: str) -> float:
     """The finite number of a tag. Raises GeometryError for ``100,5``, ``nan`` and everything else."""
     text = str(tag.value)
     if isinstance(tag.value, str) and not _NUMBER.fullmatch(text):
-        comma = "," in text
+        points = "DXF knows the decimal point only: export again with points."
         raise GeometryError(
             f"{place(tag.line)}{text!r} of {owner} is not a number",
-            hint="DXF knows the decimal point only: export again with points." if comma else "Export the drawing again.",
+            hint=points if "," in text else "Export the drawing again.",
         )
     value = float(text.replace("d", "e").replace("D", "e")) if isinstance(tag.value, str) else float(tag.value)
     if not isfinite(value):

@@ -1,4 +1,4 @@
-"""Entities of a drawing as lines, arcs, circles and curves, in the drawing's own unit. What is not cut is not drawn here.
+"""Entities of a drawing as lines, arcs, circles and curves, in the drawing's own unit.
 
 Geometry by group codes of the open DXF reference, R12 to R2018, chapter "ENTITIES".
 """
@@ -79,7 +79,7 @@ def _spline(entity: Entity, placement: Placement) -> Drawn:
     poles = entity.points(10)
     if not poles:
         raise GeometryError(
-            f"{place(entity.line)}SPLINE gives only points to pass through; each program draws another curve through them",
+            f"{place(entity.line)}SPLINE gives only points to pass through, and each program draws another curve",
             hint="Save it with control points, or turn it into arcs in the drawing program.",
         )
     knots, weights = ([value for _, value in entity.numbers(code)] for code in (40, 41))
@@ -165,7 +165,9 @@ def _turned(centre: Point, u: Point, v: Point, start: float, end: float) -> Shap
         return ellipse(centre, u, v, start, end)
     if end - start > tau - _WHOLE:
         return Circle(centre, hypot(*u))
-    ends = [(centre[0] + u[0] * cos(t) + v[0] * sin(t), centre[1] + u[1] * cos(t) + v[1] * sin(t)) for t in (start, end)]
+    ends = [
+        (centre[0] + u[0] * cos(t) + v[0] * sin(t), centre[1] + u[1] * cos(t) + v[1] * sin(t)) for t in (start, end)
+    ]
     return Arc(ends[0], ends[1], centre, u[0] * v[1] > u[1] * v[0])
 
 

@@ -69,7 +69,9 @@ class Frame:
     def segment_m(self, segment: Segment) -> Segment:
         """A line or arc in metres."""
         start, end = self.to_m(segment.start), self.to_m(segment.end)
-        return Line(start, end) if isinstance(segment, Line) else Arc(start, end, self.to_m(segment.centre), segment.ccw)
+        return (
+            Line(start, end) if isinstance(segment, Line) else Arc(start, end, self.to_m(segment.centre), segment.ccw)
+        )
 
     def circle_m(self, circle: Circle) -> Circle:
         """A circle in metres."""

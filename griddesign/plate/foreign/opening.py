@@ -87,7 +87,9 @@ def tags_of(content: bytes) -> list[Tag]:
 
 
 def _cut_short(how: str) -> InputError:
-    return InputError(f"the DXF file is cut short: {how}", hint="Copy or export it again; part of the plate is missing.")
+    return InputError(
+        f"the DXF file is cut short: {how}", hint="Copy or export it again; part of the plate is missing."
+    )
 
 
 def _no_dxf(what: str) -> InputError:
@@ -104,7 +106,9 @@ def _ascii_tags(content: bytes) -> list[Tag]:
     text = content.decode(_encoding(content), errors="replace").rstrip("\x1a\r\n \t")
     lines = text.replace("\r\n", "\n").replace("\r", "\n").split("\n")
     codes = _group_codes(lines[0::2])
-    tags = [Tag(code, value.strip(), 2 * k + 2) for k, (code, value) in enumerate(zip(codes, lines[1::2], strict=False))]
+    tags = [
+        Tag(code, value.strip(), 2 * k + 2) for k, (code, value) in enumerate(zip(codes, lines[1::2], strict=False))
+    ]
     if not any(tag.code == 0 and tag.value == "SECTION" for tag in tags[:1000]):
         raise _no_dxf(f"its first line is {_shortened(lines[0])!r} and no section begins")
     return [tag for tag in tags if tag.code != 999]  # comments

@@ -1,11 +1,11 @@
-"""Where a drawing's own coordinates come to lie: inserted blocks turned, scaled and mirrored, entities seen from below."""
+"""Where coordinates of a drawing come to lie: blocks turned, scaled and mirrored, entities seen from below."""
 
 from collections.abc import Iterator
 from dataclasses import dataclass
 from math import cos, hypot, radians, sin
 
 from griddesign.errors import GeometryError
-from griddesign.plate.foreign.document import Block, Entity, Triple
+from griddesign.plate.foreign.document import Block, Entity
 from griddesign.plate.foreign.opening import place
 from griddesign.plate.outline import Point
 

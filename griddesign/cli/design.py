@@ -1,0 +1,96 @@
+"""``griddesign design``: counts, taps, all papers."""
+
+from collections.abc import Iterator
+from pathlib import Path
+
+import click
+
+from griddesign.cli.saying import say, table
+from griddesign.errors import EXIT_FAILS, EXIT_HOLDS
+from griddesign.job.reading import read_job
+from griddesign.judge.records import Result, Verdict
+from griddesign.judge.work import result_of
+from griddesign.papers.as_json import result_json, text_of
+from griddesign.papers.issue import issue
+from griddesign.papers.whole_set import files_of
+from griddesign.shipped import examples_folder
+from griddesign.units import show
+
+
+@click.command("design")
+@click.argument("job", required=False, type=click.Path(path_type=Path))
+@click.option("--out", type=click.Path(path_type=Path), help="Folder for the papers (default: output beside the job).")
+@click.option("--json", "as_json", is_flag=True, help="One JSON object on stdout, everything else on stderr.")
+@click.option("--force", is_flag=True, help="Overwrite papers that were edited since they were written.")
+def command(job: Path | None, out: Path | None, as_json: bool, force: bool) -> int:
+    """Choose counts and taps for JOB and write all papers. Without JOB: the built-in, invented demo."""
+    path = job or examples_folder() / "demo.toml"
+    result = result_of(read_job(path))
+    folder = issue(result, files_of(result), out or _beside(job), force=force)
+    if as_json:
+        click.echo(text_of(result_json(result)), nl=False)
+    else:
+        say(_summary(result))
+    say([f"Papers in {folder}"], to_stderr=as_json)
+    return EXIT_HOLDS if result.holds else EXIT_FAILS
+
+
+def _beside(job: Path | None) -> Path:
+    return Path("output") if job is None else job.parent / "output"
+
+
+def _summary(result: Result) -> Iterator[str]:
+    job = result.job
+    yield f"{job.title}, revision {job.revision}, fingerprint {result.fingerprint}"
+    if job.example:
+        yield "Example figures, not for manufacture."
+    yield from _notches(result)
+    yield from _sections(result)
+    yield ""
+    yield from _findings(result)
+
+
+def _notches(result: Result) -> Iterator[str]:
+    if not result.notches:
+        return
+    rows = [
+        (
+            notch.name,
+            show(notch.wanted_ohm, "resistance", digits=4),
+            show(notch.cold_ohm, "resistance", digits=4),
+            f"{100 * notch.error:+.1f} %",
+            "" if notch.peak_a is None else show(notch.peak_a, "current"),
+        )
+        for notch in result.notches
+    ]
+    yield ""
+    yield from table(("notch", "wanted", "got, cold", "current off", "peak per motor"), rows)
+
+
+def _sections(result: Result) -> Iterator[str]:
+    design = result.worked.design if result.worked else None
+    if design is None:
+        return
+    rows = [
+        (one.name, str(one.plates), str(one.in_parallel), one.kind, show(one.cold_ohm, "resistance", digits=4))
+        for one in design.sections
+    ]
+    yield ""
+    yield from table(("section", "plates", "side by side", "kind", "ohms, cold"), rows)
+    for proof in design.proofs:
+        proved = "proved best" if proof.proved else f"not proved, bound {proof.bound:.4g}"
+        yield f"  {proof.objective}: {proof.reached:.4g}, {proved}"
+
+
+def _findings(result: Result) -> Iterator[str]:
+    held = sum(finding.verdict is Verdict.HOLDS for finding in result.findings)
+    yield f"{held} of {len(result.findings)} findings hold."
+    for finding in result.findings:
+        if finding.verdict is not Verdict.HOLDS:
+            yield f"  {str(finding.verdict).upper()}: {finding.item}: {finding.why}"
+            if finding.measure_next:
+                yield f"    {finding.measure_next}"
+    for remark in result.remarks:
+        yield f"  remark: {remark}"
+    if result.not_checked:
+        yield f"NOT CHECKED: {', '.join(result.not_checked)}"

@@ -1,0 +1,58 @@
+"""``griddesign plate``: one plate, its ohms, mass and size."""
+
+from collections.abc import Iterator
+from pathlib import Path
+
+import click
+
+from griddesign.cli.saying import say
+from griddesign.errors import InputError
+from griddesign.job.reading import read_job
+from griddesign.judge.records import PlateReport
+from griddesign.judge.work import plate_report
+from griddesign.papers.as_json import plate_json, text_of
+from griddesign.units import show
+
+
+@click.command("plate")
+@click.argument("job", type=click.Path(path_type=Path))
+@click.option("--name", help="Which plate, where the job holds several.")
+@click.option("--json", "as_json", is_flag=True, help="One JSON object on stdout.")
+def command(job: Path, name: str | None, as_json: bool) -> None:
+    """Ohms, mass and size of the plate in JOB, as drawn there; nothing is chosen or written."""
+    read = read_job(job)
+    named = [plate for plate in read.plates if name in (None, plate.name)]
+    if len(named) != 1:
+        known = ", ".join(plate.name for plate in read.plates) or "none"
+        raise InputError(f"{job} holds {len(named)} plates of that name", hint=f"Say which: --name. Known: {known}.")
+    report = plate_report(named[0], None, {})
+    if as_json:
+        click.echo(text_of(plate_json(report)), nl=False)
+    else:
+        say(_lines(report))
+
+
+def _lines(plate: PlateReport) -> Iterator[str]:
+    figures = plate.figures
+    yield f"plate {plate.wish.name}: {plate.wish.metal.name} ({plate.wish.metal.key}), {plate.wish.made_by}"
+    yield f"  cold ohms (20 °C)   {show(figures.cold_ohm, 'resistance', digits=5)}"
+    yield f"    calculation       {_span(figures.low_ohm, figures.high_ohm, 6)}"
+    yield f"    metal's own range {_span(figures.metal_low_ohm, figures.metal_high_ohm, 3)}"
+    for t in (100.0, 200.0, 300.0, 400.0):
+        hot_ohm = figures.cold_ohm * float(plate.wish.metal.ratio(t))
+        yield f"  at {show(t, 'temperature'):<16} {show(hot_ohm, 'resistance', digits=4)}"
+    yield f"  squares             {figures.squares:.4f}"
+    yield f"  strip, eye to eye   {show(figures.strip_m, 'length', digits=5)}"
+    yield f"  mass                {show(figures.mass_kg, 'mass', digits=4)}"
+    width, height = (show(side_m, "length", digits=4) for side_m in (figures.width_m, figures.height_m))
+    yield f"  over the bends      {width} x {height}"
+    yield f"  smallest web, gap   {show(figures.smallest_web_m, 'length')}, {show(figures.pass_gap_m, 'length')}"
+    for check in plate.checks:
+        if not check.ok:
+            word = "against the rule" if check.must else "against the advice"
+            limit = show(check.limit_m, "length")
+            yield f"  {word} for {plate.wish.made_by}: {check.item} {show(check.found_m, 'length')}, at least {limit}"
+
+
+def _span(low: float, high: float, digits: int) -> str:
+    return f"{show(low, 'resistance', digits=digits)} to {show(high, 'resistance', digits=digits)}"

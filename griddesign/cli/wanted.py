@@ -1,0 +1,64 @@
+"""``griddesign wanted``: the ohms each notch should have, and why."""
+
+from collections.abc import Iterator
+from pathlib import Path
+
+import click
+
+from griddesign.choose.from_job import work_out
+from griddesign.cli.saying import say, table
+from griddesign.errors import InputError
+from griddesign.job.reading import read_job
+from griddesign.papers.as_json import text_of, wanted_json
+from griddesign.traction.records import GivenOhms, Ladder, NotchOhms, NotchWanted
+from griddesign.units import show
+
+
+@click.command("wanted")
+@click.argument("job", type=click.Path(path_type=Path))
+@click.option("--json", "as_json", is_flag=True, help="One JSON object on stdout.")
+def command(job: Path, as_json: bool) -> None:
+    """The cold ohms of every notch and section of JOB; with plates and a duty, the hot grid is allowed for."""
+    read = read_job(job)
+    if not read.notches:
+        raise InputError(f"{job} has no [[notch]]", hint="Add the notches, or ask for a plate: griddesign plate.")
+    wanted = work_out(read).wanted
+    if as_json:
+        click.echo(text_of(wanted_json(wanted)), nl=False)
+    else:
+        say(_lines(wanted))
+
+
+def _lines(wanted: Ladder | GivenOhms) -> Iterator[str]:
+    running = isinstance(wanted, Ladder)
+    titles = (
+        "notch",
+        "sections",
+        "wanted",
+        *(("peak", "frozen flux", "valley", "leaves at", "effort") if running else ()),
+    )
+    yield from table(titles, [_row(notch) for notch in wanted.notches], left=2)
+    yield ""
+    yield from table(
+        ("section", "wanted"), [(name, show(ohm, "resistance", digits=4)) for name, ohm in wanted.sections]
+    )
+    if isinstance(wanted, Ladder):
+        yield f"Notch up at {show(wanted.valley_a, 'current')} per motor. Ohms are the grid's own, cold (20 °C)."
+    if not wanted.exact:
+        yield f"Not exact: {wanted.note}"
+    for remark in wanted.remarks:
+        yield f"remark: {remark}"
+
+
+def _row(notch: NotchOhms) -> tuple[str, ...]:
+    head = (notch.name, " ".join(notch.sections) or "none", show(notch.wanted_ohm, "resistance", digits=4))
+    if not isinstance(notch, NotchWanted):
+        return head
+    return (
+        *head,
+        show(notch.peak_a, "current"),
+        show(notch.frozen_flux_a, "current"),
+        "passed" if notch.passed else show(notch.valley_a, "current"),
+        f"{notch.speed_kmh:.1f} km/h" if notch.speed_kmh < 1e4 else "no end",
+        show(notch.effort_n, "force"),
+    )

@@ -1,0 +1,274 @@
+"""Results as JSON: keys carry units, what is not known is null, nothing infinite or undefined gets out."""
+
+import json
+import math
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from griddesign.choose.from_job import Worked
+from griddesign.choose.records import Design
+from griddesign.figures import Figure
+from griddesign.heat.holds import HELD_RUNNING, STALLED
+from griddesign.heat.records import HeatRow
+from griddesign.judge.records import PlateReport, Result
+from griddesign.traction.records import GivenOhms, Ladder, MeanStart, NotchOhms, NotchWanted
+
+SCHEMA = 1
+Json = dict[str, Any]
+
+
+def text_of(data: Mapping[str, Any]) -> str:
+    """One JSON object as text, ending in a new line; raises ValueError on a number that JSON does not have."""
+    return json.dumps(data, indent=2, ensure_ascii=False, allow_nan=False) + "\n"
+
+
+def finite(value: float | None) -> float | None:
+    """The number, or None where it is infinite or undefined."""
+    return None if value is None or not math.isfinite(value) else value
+
+
+def wanted_json(wanted: Ladder | GivenOhms) -> Json:
+    """The answer of ``griddesign wanted``."""
+    return {
+        "schema": SCHEMA,
+        "notches": [_notch_wanted(notch) for notch in wanted.notches],
+        "sections": [{"name": name, "wanted_ohm": ohm} for name, ohm in wanted.sections],
+        "valley_a": wanted.valley_a if isinstance(wanted, Ladder) else None,
+        "exact": wanted.exact,
+        "note": wanted.note,
+        "remarks": list(wanted.remarks),
+    }
+
+
+def _notch_wanted(notch: NotchOhms) -> Json:
+    running = notch if isinstance(notch, NotchWanted) else None
+    return {
+        "name": notch.name,
+        "grouping": {"series": notch.grouping.series, "parallel": notch.grouping.parallel},
+        "sections": list(notch.sections),
+        "wanted_ohm": notch.wanted_ohm,
+        "peak_a": running.peak_a if running else None,
+        "valley_a": running.valley_a if running else None,
+        "line_peak_a": running.line_peak_a if running else None,
+        "frozen_flux_a": finite(running.frozen_flux_a) if running else None,
+        "corner": running.corner if running else None,
+        "speed_kmh": finite(running.speed_kmh) if running else None,
+        "effort_n": running.effort_n if running else None,
+        "passed": running.passed if running else None,
+    }
+
+
+def result_json(result: Result) -> Json:
+    """The whole result: what ``griddesign design`` prints and ``result.json`` holds; its schema is shipped beside."""
+    job, worked = result.job, result.worked
+    design = worked.design if worked else None
+    return {
+        "schema": SCHEMA,
+        "griddesign": result.version,
+        "title": job.title,
+        "revision": job.revision,
+        "fingerprint": result.fingerprint,
+        "example": job.example,
+        "provisional": result.provisional,
+        "holds": result.holds,
+        "notches": _notches(result, worked),
+        "sections": _sections(result, design),
+        "taps": _taps(design),
+        "boxes": design.boxes if design else None,
+        "proof": _proof(design),
+        "proofs": _proofs(design),
+        "plates": [plate_json(plate) for plate in result.plates],
+        "start": _start(result.start),
+        "start_at_highest_voltage": _start(result.start_highest),
+        "heat": [_heat(row) for row in result.heat],
+        "findings": [
+            {"item": one.item, "verdict": str(one.verdict), "why": one.why, "measure_next": one.measure_next}
+            for one in result.findings
+        ],
+        "remarks": list(result.remarks),
+        "measure_next": [
+            {"key": one.key, "given": one.text, "swing_percent": finite(100 * one.swing), "notch": one.notch}
+            for one in result.unknowns
+        ],
+        "not_checked": list(result.not_checked),
+        "inputs": {key: _figure(figure) for key, figure in job.figures.items()},
+    }
+
+
+def _notches(result: Result, worked: Worked | None) -> list[Json]:
+    if worked is None:
+        return []
+    done = {notch.name: notch for notch in result.notches}
+    rows = []
+    for notch in worked.wanted.notches:
+        row = _notch_wanted(notch)
+        got = done.get(notch.name)
+        row["cold_ohm"] = got.cold_ohm if got else None
+        row["error_percent"] = 100 * (got.cold_ohm / got.wanted_ohm - 1) if got and got.wanted_ohm > 0 else None
+        row["current_error_percent"] = 100 * got.error if got else None
+        row["peak_as_built_a"] = finite(got.peak_a) if got else None
+        rows.append(row)
+    return rows
+
+
+def _sections(result: Result, design: Design | None) -> list[Json]:
+    if design is None:
+        return []
+    bands = {band.name: band for band in result.bands}
+    return [
+        {
+            "name": section.name,
+            "kind": section.kind,
+            "plates": section.plates,
+            "in_parallel": section.in_parallel,
+            "cold_ohm": section.cold_ohm,
+            "accept_low_ohm": bands[section.name].accept_low_ohm,
+            "accept_high_ohm": bands[section.name].accept_high_ohm,
+            "metal_low_ohm": bands[section.name].metal_low_ohm,
+            "metal_high_ohm": bands[section.name].metal_high_ohm,
+        }
+        for section in design.sections
+    ]
+
+
+def _taps(design: Design | None) -> list[Json]:
+    return [
+        {"name": tap.name, "joint": list(tap.joint), "after_plate": tap.after_plate, "box": tap.box, "side": tap.side}
+        for tap in (design.taps if design else ())
+    ]
+
+
+def _proofs(design: Design | None) -> list[Json]:
+    return [
+        {
+            "objective": proof.objective,
+            "reached": finite(proof.reached),
+            "bound": finite(proof.bound),
+            "proved": proof.proved,
+            "note": proof.note,
+        }
+        for proof in (design.proofs if design else ())
+    ]
+
+
+def _proof(design: Design | None) -> Json | None:
+    """All aims in one: proved only where each is; bound and value are those of the first aim."""
+    proofs = design.proofs if design else ()
+    if not proofs:
+        return None
+    return {
+        "objective": "; then ".join(proof.objective for proof in proofs),
+        "reached": finite(proofs[0].reached),
+        "bound": finite(proofs[0].bound),
+        "proved": all(proof.proved for proof in proofs),
+    }
+
+
+def plate_json(plate: PlateReport) -> Json:
+    """The answer of ``griddesign plate`` for one kind."""
+    figures = plate.figures
+    return {
+        "name": plate.wish.name,
+        "metal": plate.wish.metal.key,
+        "made_by": plate.wish.made_by,
+        "count": plate.count,
+        "order_ohm": plate.order_ohm,
+        "accept_low_ohm": plate.low_ohm,
+        "accept_high_ohm": plate.high_ohm,
+        "cold_ohm": figures.cold_ohm,
+        "low_ohm": figures.low_ohm,
+        "high_ohm": figures.high_ohm,
+        "metal_low_ohm": figures.metal_low_ohm,
+        "metal_high_ohm": figures.metal_high_ohm,
+        "squares": figures.squares,
+        "strip_mm": 1e3 * figures.strip_m,
+        "strip_width_mm": 1e3 * plate.shape.strip_width_m,
+        "pass_gap_mm": 1e3 * plate.shape.pass_gap_m,
+        "mass_kg": figures.mass_kg,
+        "area_mm2": 1e6 * figures.area_m2,
+        "surface_mm2": 1e6 * figures.surface_m2,
+        "terminal_model": figures.terminal_model,
+        "hot_ohm": {
+            f"{t:d}_c": plate.order_ohm * float(plate.wish.metal.ratio(float(t))) for t in (100, 200, 300, 400)
+        },
+        "process": [
+            {
+                "item": check.item,
+                "ok": check.ok,
+                "must": check.must,
+                "found_mm": 1e3 * check.found_m,
+                "limit_mm": 1e3 * check.limit_m,
+                "source": check.source,
+                "status": str(check.status),
+            }
+            for check in plate.checks
+        ],
+    }
+
+
+def _start(start: MeanStart | None) -> Json | None:
+    if start is None:
+        return None
+    return {
+        "line_v": start.line_v,
+        "seconds": start.seconds,
+        "distance_m": start.distance_m,
+        "end_speed_kmh": 3.6 * start.end_m_s,
+        "line_j": start.line_j,
+        "grid_j": start.grid_j,
+        "method": "mean currents, cold grid, no time for changes of grouping",
+        "sections": [{"name": name, "joules": joules} for name, joules in start.section_j],
+    }
+
+
+def _heat(row: HeatRow) -> Json:
+    is_hold = row.case.startswith((STALLED, HELD_RUNNING))
+    return {
+        "case": row.case,
+        "notch": row.notch,
+        "section": row.section,
+        "line_v": row.line_v,
+        "ambient_c": row.ambient_c,
+        "hot_c": finite(row.hot_c),
+        "bound_c": finite(row.bound_c),
+        "limit_c": row.limit_c,
+        "margin_k": finite(row.margin_k),
+        "is_hold": is_hold,
+        "hold_s": finite(row.hold_s),
+        "hold_bound_s": finite(row.hold_bound_s),
+        "runs_away": row.runs_away,
+        "worst_end": row.worst_end,
+        "breaker_opens": row.breaker_opens,
+    }
+
+
+def _figure(figure: Figure) -> Json:
+    return {
+        "text": figure.text,
+        "value": figure.value,
+        "low": figure.low,
+        "high": figure.high,
+        "status": str(figure.status),
+        "source": figure.source,
+    }
+
+
+def csv_text(rows: Sequence[Mapping[str, Any]]) -> str:
+    """Rows as CSV with CR LF line ends and a header of their keys; lists are joined by a blank."""
+    import csv
+    import io
+
+    sink = io.StringIO()
+    if rows:
+        writer = csv.writer(sink)
+        writer.writerow(rows[0].keys())
+        writer.writerows([_cell(value) for value in row.values()] for row in rows)
+    return sink.getvalue()
+
+
+def _cell(value: Any) -> Any:
+    if isinstance(value, Mapping):
+        return " x ".join(map(str, value.values()))
+    if isinstance(value, list):
+        return " ".join(map(str, value))
+    return "" if value is None else value

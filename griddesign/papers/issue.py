@@ -1,0 +1,86 @@
+"""Issuing a set of papers: one folder per job and revision, letters frozen, edited files never overwritten."""
+
+import hashlib
+import json
+from collections.abc import Mapping
+from pathlib import Path
+
+from griddesign.errors import FrozenRevisionError, OutputError
+from griddesign.judge.records import Result
+from griddesign.papers.writing import file_name, write_all
+
+RECORD = "written.json"
+
+
+def folder_of(result: Result, out: Path) -> Path:
+    """``out/<job>/<revision>``; the job goes by the name of its file."""
+    return out / file_name(result.job.path.stem, suffix="") / file_name(result.job.revision, suffix="")
+
+
+def issue(result: Result, files: Mapping[str, bytes], out: Path, *, force: bool = False) -> Path:
+    """Write the whole set and the record of what was written; the folder is returned.
+
+    Raises FrozenRevisionError where a lettered revision was issued from other input, OutputError where a file of the
+    set was edited since it was written (``force`` overwrites it) or cannot be written. Nothing is half-written.
+    """
+    folder = folder_of(result, out)
+    before = _record(folder)
+    _refuse_changed_letter(result, before, folder)
+    if not force:
+        _refuse_edited(folder, before, files)
+    record = {
+        "fingerprint": result.fingerprint,
+        "revision": result.job.revision,
+        "files": {name: _digest(content) for name, content in sorted(files.items())},
+    }
+    write_all(folder, {**files, RECORD: (json.dumps(record, indent=1) + "\n").encode()})
+    _remove_stale(folder, before, files)
+    return folder
+
+
+def _record(folder: Path) -> dict[str, object]:
+    try:
+        found = json.loads((folder / RECORD).read_text(encoding="utf-8"))
+    except FileNotFoundError:
+        return {}
+    except (OSError, ValueError) as error:
+        raise OutputError(
+            f"{folder / RECORD} cannot be read", hint="Move that folder away, or use --out DIR."
+        ) from error
+    return found if isinstance(found, dict) else {}
+
+
+def _refuse_changed_letter(result: Result, before: Mapping[str, object], folder: Path) -> None:
+    revision = result.job.revision
+    if revision != "draft" and before and before.get("fingerprint") != result.fingerprint:
+        raise FrozenRevisionError(
+            f"revision {revision} was issued with fingerprint {before.get('fingerprint')}, and the input has changed "
+            f"since ({result.fingerprint}): {folder}",
+            hint=f'Give the job the next letter, or revision = "draft"; revision {revision} stays as it is.',
+        )
+
+
+def _refuse_edited(folder: Path, before: Mapping[str, object], files: Mapping[str, bytes]) -> None:
+    """A file that is there must be one we wrote and nobody changed."""
+    written = before.get("files")
+    known = written if isinstance(written, dict) else {}
+    for name in files:
+        path = folder / name
+        if path.exists() and known.get(name) != _digest(path.read_bytes()):
+            raise OutputError(
+                f"{path} was changed since it was written, or comes from elsewhere",
+                hint="Move it away or rename it; --force overwrites it.",
+            )
+
+
+def _remove_stale(folder: Path, before: Mapping[str, object], files: Mapping[str, bytes]) -> None:
+    """Files of an earlier draft that are no longer part of the set, where nobody changed them."""
+    written = before.get("files")
+    for name, digest in (written if isinstance(written, dict) else {}).items():
+        path = folder / str(name)
+        if name not in files and path.is_file() and _digest(path.read_bytes()) == digest:
+            path.unlink(missing_ok=True)
+
+
+def _digest(content: bytes) -> str:
+    return hashlib.sha256(content).hexdigest()

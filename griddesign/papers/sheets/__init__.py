@@ -1,0 +1,1 @@
+"""The sheets: each module fills one sheet from the result; nothing is computed here."""

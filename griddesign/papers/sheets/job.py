@@ -1,0 +1,119 @@
+"""The job sheet: what is made, for which car, what to mind, what is still open, who signs."""
+
+from collections.abc import Iterator
+
+from griddesign.judge.records import Finding, Result, Verdict
+from griddesign.papers.blocks import Block, Box, Cell, Heading, KeyFigure, KeyFigures, Points, Sheet, SignOff, Table
+from griddesign.papers.sheets.common import PROVISIONAL, ampere, cautions, mass, ohm, percent
+from griddesign.papers.table import columns
+from griddesign.traction.records import Ladder
+from griddesign.units import show
+
+SHIELD = (
+    "Heat shield between grid and timber: type and distance to be entered by the shop. Shield fitted, distance "
+    "measured: ________ (this version computes no floor temperature)."
+)
+
+
+def job_sheet(result: Result) -> Sheet:
+    """The sheet that goes on top of the set."""
+    return Sheet("Job sheet", _order(result), "engineer", tuple(_blocks(result)), _across(result))
+
+
+def _across(result: Result) -> tuple[str, ...]:
+    return (PROVISIONAL,) if result.provisional and result.layout else ()
+
+
+def _order(result: Result) -> str:
+    open_points = sum(finding.verdict is not Verdict.HOLDS for finding in result.findings)
+    if open_points:
+        return f"{open_points} point(s) are open. Settle them before anything is made from this set."
+    return "Read the cautions, check that revision and fingerprint agree on every sheet, then sign."
+
+
+def _blocks(result: Result) -> Iterator[Block]:
+    yield KeyFigures(tuple(_key_figures(result)))
+    yield cautions()
+    yield from _findings(result)
+    if result.remarks:
+        yield Heading("Remarks")
+        yield Points(result.remarks)
+    yield from _not_sure(result)
+    yield Box("Not checked: no limit was given, or nothing was worked out", (_not_checked(result), SHIELD))
+    yield Heading("Signed")
+    yield SignOff(("Worked out by", "Checked by", "Approved by (licensed person)"))
+
+
+def _key_figures(result: Result) -> Iterator[KeyFigure]:
+    design = result.worked.design if result.worked else None
+    if design:
+        plates = sum(section.plates for section in design.sections)
+        yield KeyFigure("Plates in circuit", f"{plates}", f"in {design.boxes} box(es), {len(design.kinds)} kind(s)")
+    for plate in result.plates:
+        remark = f"{plate.wish.metal.name}, {plate.wish.made_by}"
+        yield KeyFigure(f"Plate {plate.wish.name} at 20 °C", ohm(plate.order_ohm), remark)
+    yield from _car_figures(result)
+    yield from _heat_figures(result)
+    if design:
+        total = sum(plate.count * plate.figures.mass_kg for plate in result.plates)
+        yield KeyFigure("Mass of the plates", mass(result, total), "without rods, frames, washers")
+
+
+def _car_figures(result: Result) -> Iterator[KeyFigure]:
+    job = result.job
+    if job.line:
+        volts = show(job.line.nominal_v, "voltage"), show(job.line.highest_v, "voltage")
+        yield KeyFigure("Line", volts[0], f"highest {volts[1]}")
+    if result.worked and isinstance(result.worked.wanted, Ladder) and job.start:
+        valley = ampere(result.worked.wanted.valley_a)
+        yield KeyFigure("Peak current", ampere(job.start.peak_a), f"A per motor; notch up at {valley}")
+    if result.notches:
+        worst = max(result.notches, key=lambda notch: abs(notch.error))
+        allowed = f"notch {worst.name}; allowed ±{100 * job.limits.notch_tolerance:.3g} %"
+        yield KeyFigure("Worst notch", percent(worst.error), allowed)
+
+
+def _heat_figures(result: Result) -> Iterator[KeyFigure]:
+    settled = [row for row in result.heat if row.case.startswith("settled")]
+    if settled:
+        worst = min(settled, key=lambda row: row.margin_k)
+        reached = show(worst.hot_c, "temperature") if worst.hot_c < 3000 else "runs away"
+        limit = show(worst.limit_c, "temperature")
+        yield KeyFigure("Hottest section", f"{worst.section}: {reached}", f"limit {limit}; duty, worst end")
+
+
+def _findings(result: Result) -> Iterator[Block]:
+    yield Heading("Findings")
+    rows = sorted(result.findings, key=lambda finding: _RANK[finding.verdict])
+    yield Table(columns("Point", "Verdict", "Why"), tuple(_row(finding) for finding in rows), 9.0)
+
+
+_RANK = {Verdict.FAILS: 0, Verdict.NOT_SHOWN: 1, Verdict.HOLDS: 2}
+
+
+def _row(finding: Finding) -> tuple[str | Cell, ...]:
+    word = str(finding.verdict)
+    why = f"{finding.why}. {finding.measure_next}" if finding.measure_next else finding.why
+    return finding.item, word if finding.verdict is Verdict.HOLDS else Cell(word.upper()), why
+
+
+def _not_sure(result: Result) -> Iterator[Block]:
+    if not result.unknowns:
+        return
+    yield Heading("Not sure: measure next, the strongest first")
+    rows = tuple(
+        (
+            unknown.key,
+            f"≈ {unknown.text}",
+            percent(unknown.swing).lstrip("+") if unknown.swing < 1e3 else "no start",
+            unknown.notch,
+        )
+        for unknown in result.unknowns
+    )
+    yield Table(
+        columns("Figure", "As given", "Moves the current by", "of notch", numbers=("Moves the current by",)), rows
+    )
+
+
+def _not_checked(result: Result) -> str:
+    return "NOT CHECKED: " + ", ".join(result.not_checked) + "." if result.not_checked else "Every part has a limit."

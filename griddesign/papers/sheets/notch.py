@@ -1,0 +1,105 @@
+"""The notch sheet: the circuit of every notch drawn, the ohms wanted and got, and the currents that follow."""
+
+from collections.abc import Iterator
+
+from griddesign.judge.records import NotchDone, Result
+from griddesign.papers.blocks import Block, Cell, Column, Heading, Paragraph, Sheet, Table, TableCell
+from griddesign.papers.circuit_drawing import circuit_picture
+from griddesign.papers.sheets.common import ampere, cautions, ohm, percent
+from griddesign.traction.records import Ladder, NotchWanted
+
+_CIRCUIT_MM = 118.0
+
+
+def notch_sheet(result: Result) -> Sheet | None:
+    """The sheet for whoever wires or checks the controller; None where the job has no notches."""
+    if result.worked is None:
+        return None
+    order = "Check every circuit against the controller, notch by notch, dead and disconnected."
+    return Sheet("Notch sheet", order, "bench", tuple(_blocks(result)))
+
+
+def _blocks(result: Result) -> Iterator[Block]:
+    yield cautions(0, 4)
+    yield Heading("Circuits")
+    yield Paragraph("Thick and solid: in circuit. Thin, dashed and marked “out”: not in circuit.", size_pt=9.0)
+    yield _circuits(result)
+    yield Heading("Ohms of the grid, cold (20 °C)")
+    yield _ohms(result)
+    if result.worked and isinstance(result.worked.wanted, Ladder):
+        yield Heading("Currents and speeds")
+        yield _currents(result, result.worked.wanted)
+        yield Paragraph(_CURRENT_NOTE, size_pt=9.0)
+
+
+_CURRENT_NOTE = (
+    "Peak: worst of grid and motors cold, and of dropped sections hot at the settled duty. Frozen flux: what the peak "
+    "could be if the field had not grown yet when the notch is made; the true peak lies between. A passed notch is "
+    "reached below the valley current. Resistance notches are not for running."
+)
+
+
+def _circuits(result: Result) -> Table:
+    job = result.job
+    rows: list[tuple[TableCell, ...]] = []
+    for notch in job.notches:
+        grouping = f"{notch.grouping.series} in series × {notch.grouping.parallel}"
+        picture = circuit_picture(notch, job.section_order, _CIRCUIT_MM)
+        rows.append((Cell(notch.name), grouping, picture))
+    return Table((Column("Notch"), Column("Motors"), Column("Circuit", stretch=True)), tuple(rows))
+
+
+def _ohms(result: Result) -> Table:
+    assert result.worked is not None
+    done = {notch.name: notch for notch in result.notches}
+    band = f"±{100 * result.job.limits.notch_tolerance:.3g} %"
+    titles = ("Notch", "Sections in circuit", "Wanted", "Got", "Ohms off", "Current off", f"Within {band}")
+    rows = tuple(
+        (
+            notch.name,
+            " ".join(notch.sections) or "none",
+            ohm(notch.wanted_ohm),
+            *_got(done.get(notch.name), result.job.limits.notch_tolerance),
+        )
+        for notch in result.worked.wanted.notches
+    )
+    right = ("Wanted", "Got", "Ohms off", "Current off")
+    return Table(tuple(Column(title, "right" if title in right else "left") for title in titles), rows, 10.0)
+
+
+def _got(notch: NotchDone | None, tolerance: float) -> tuple[TableCell, ...]:
+    if notch is None:
+        return "", "", "", ""
+    off = notch.cold_ohm / notch.wanted_ohm - 1.0 if notch.wanted_ohm else None
+    within: TableCell = "yes" if abs(notch.error) <= tolerance * (1 + 1e-9) else Cell("NO")
+    return ohm(notch.cold_ohm), percent(off), percent(notch.error), within
+
+
+def _currents(result: Result, ladder: Ladder) -> Table:
+    done = {notch.name: notch for notch in result.notches}
+    titles = (
+        "Notch",
+        "Peak, A per motor",
+        "frozen flux",
+        "as built",
+        "Valley, A per motor",
+        "Peak, A from line",
+        "Leaves at, km/h",
+    )
+    rows = tuple(
+        (
+            f"{notch.name} (passed)" if notch.passed else notch.name,
+            ampere(notch.peak_a),
+            f"≤ {ampere(notch.frozen_flux_a)}",
+            ampere(done[notch.name].peak_a) if notch.name in done else "",
+            ampere(notch.valley_a),
+            ampere(notch.line_peak_a),
+            _speed(notch),
+        )
+        for notch in ladder.notches
+    )
+    return Table(tuple(Column(title, "left" if title == "Notch" else "right") for title in titles), rows, 9.5)
+
+
+def _speed(notch: NotchWanted) -> str:
+    return f"{notch.speed_kmh:.1f}" if notch.speed_kmh < 1e4 else "no end"

@@ -1,0 +1,85 @@
+"""The whole set of one result: every sheet, drawing and table as bytes under the name it is written to."""
+
+from collections.abc import Iterator
+from typing import get_args
+
+from griddesign.judge.records import PlateReport, Result
+from griddesign.papers.as_json import csv_text, result_json, text_of
+from griddesign.papers.blocks import Hand, Sheet
+from griddesign.papers.cut_dxf import cut_dxf
+from griddesign.papers.frame import Page
+from griddesign.papers.pdf import lay_out, pdf_bytes
+from griddesign.papers.plate_drawing import PlateDrawing
+from griddesign.papers.sheets.common import stamp
+from griddesign.papers.sheets.heat import heat_sheet
+from griddesign.papers.sheets.job import job_sheet
+from griddesign.papers.sheets.notch import notch_sheet
+from griddesign.papers.sheets.plate import drawing_of, plate_sheet
+from griddesign.papers.sheets.tap import tap_sheet
+from griddesign.papers.sheets.working import working_sheet
+from griddesign.papers.writing import file_name
+
+HANDS: tuple[Hand, ...] = get_args(Hand)
+
+
+def files_of(result: Result) -> dict[str, bytes]:
+    """Name below the set's folder -> content. Same result, same bytes."""
+    drawings = [drawing_of(result, plate) for plate in result.plates]
+    sheets = tuple(_sheets(result, drawings))
+    data = result_json(result)
+    files = {
+        **_pdfs(result, sheets),
+        "result.json": text_of(data).encode(),
+        "engineer/notches.csv": csv_text(data["notches"]).encode(),
+        "engineer/sections.csv": csv_text(data["sections"]).encode(),
+    }
+    for plate, drawing in zip(result.plates, drawings, strict=True):
+        files.update(_plate_files(result, plate, drawing))
+    return {name: content for name, content in files.items() if content}
+
+
+def _sheets(result: Result, drawings: list[PlateDrawing]) -> Iterator[Sheet]:
+    """The sheets in the order in which a set is read."""
+    plates = [plate_sheet(result, plate, drawing) for plate, drawing in zip(result.plates, drawings, strict=True)]
+    every = (
+        job_sheet(result),
+        notch_sheet(result),
+        tap_sheet(result),
+        *plates,
+        heat_sheet(result),
+        working_sheet(result),
+    )
+    yield from (sheet for sheet in every if sheet is not None)
+
+
+def _pdfs(result: Result, sheets: tuple[Sheet, ...]) -> dict[str, bytes]:
+    """``all.pdf``, and one PDF for each pair of hands that has a sheet of its own."""
+    mark = stamp(result)
+    pages = lay_out(sheets, mark)
+    files = {"all.pdf": pdf_bytes(pages, mark)}
+    for hand in HANDS:
+        own = _pages_for(hand, sheets, pages)
+        if own:
+            files[f"{hand}/{_name(result, hand)}.pdf"] = pdf_bytes(own, mark)
+    return files
+
+
+def _pages_for(hand: Hand, sheets: tuple[Sheet, ...], pages: tuple[Page, ...]) -> tuple[Page, ...]:
+    return tuple(page for page in pages if sheets[page.sheet_number - 1].hand == hand)
+
+
+def _name(result: Result, *parts: str) -> str:
+    return file_name(result.job.path.stem, *parts, f"rev-{result.job.revision}", suffix="")
+
+
+def _plate_files(result: Result, plate: PlateReport, drawing: PlateDrawing) -> dict[str, bytes]:
+    """The cutting outline and the drawing; a casting's go to the foundry, its outline without any shrinkage."""
+    folder = "foundry" if plate.wish.made_by == "cast" else "cutter"
+    thick = f"{1000 * plate.shape.thickness_m:g}mm"
+    unit = result.job.paper.units
+    name = _name(result, plate.wish.name)
+    stem = file_name(name, plate.wish.metal.key, thick, f"{plate.count or 1}off", unit, suffix="")
+    return {
+        f"{folder}/{stem}_cut.dxf": cut_dxf(plate.outline, unit),
+        f"{folder}/{stem}_drawing.dxf": drawing.dxf(),
+    }

@@ -1,0 +1,6 @@
+"""A stranger's DXF read into our outline: never a wrong number, each awkward file its own message or a right answer."""
+
+from griddesign.plate.foreign.reading import DEFAULT_TOLERANCE_M, read_dxf
+from griddesign.plate.foreign.records import ForeignPlate, FoundHole, Healed, Ignored, Piece
+
+__all__ = ["DEFAULT_TOLERANCE_M", "ForeignPlate", "FoundHole", "Healed", "Ignored", "Piece", "read_dxf"]

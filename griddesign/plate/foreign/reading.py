@@ -1,0 +1,212 @@
+"""A stranger's DXF file read into an outline: every step in order, and a record of all that was done to it."""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from math import dist
+from pathlib import Path
+
+from griddesign.errors import GeometryError, InputError
+from griddesign.plate.foreign.chaining import Chained, chained
+from griddesign.plate.foreign.content import Content, content_of
+from griddesign.plate.foreign.curves import Curve, fitted
+from griddesign.plate.foreign.document import Drawing, drawing_of
+from griddesign.plate.foreign.entities import Shape
+from griddesign.plate.foreign.frame import METRES, Frame, frame_for, header_unit, unit_of
+from griddesign.plate.foreign.loose import loose_ends
+from griddesign.plate.foreign.opening import bytes_of, tags_of
+from griddesign.plate.foreign.records import ForeignPlate, FoundHole, Healed, Piece
+from griddesign.plate.foreign.sorting import Sorted, clear_of_metal, equal_diameter_m, sorted_loops
+from griddesign.plate.foreign.terminals import terminals_of
+from griddesign.plate.outline import Circle, Mark, Outline, Point, Segment
+
+DEFAULT_TOLERANCE_M = 1e-5
+LARGEST_TOLERANCE_M = 1e-3
+_CURVE_SHARE = 0.1  # of the tolerance: how far arcs may be from the ellipse or spline they stand for
+
+
+@dataclass(frozen=True, slots=True)
+class _Joined:
+    """The plate found and what was done to find it, metres in the frame."""
+
+    plate: Sorted
+    chain: Chained
+    strays: tuple[tuple[Segment, ...], ...]
+    twins: tuple[Circle, ...]
+    curve_deviation_m: float
+
+
+def read_dxf(
+    path: Path,
+    *,
+    units: str | None = None,
+    tolerance_m: float | None = None,
+    terminals: Sequence[str] = (),
+    layers: Sequence[str] = (),
+) -> ForeignPlate:
+    """The plate in a DXF file, R12 to R2018, ASCII or binary, as true lines and arcs in metres.
+
+    ``units`` (``mm``, ``cm``, ``m``, ``inch``) is needed where the header does not say, and goes before the header.
+    ``tolerance_m`` (default 0.01 mm, at most 1 mm) is the widest gap healed and the width below which two lines are
+    one; ellipses and splines become arcs within a tenth of it. ``terminals`` names two holes, H1 and on from left to
+    right. ``layers`` limits what is cut; without it everything in model space that shows, except text, dimensions,
+    hatches, points and centre lines, is cut.
+
+    Raises InputError where the file is no DXF, cut short, empty, too large or its unit unknown, GeometryError (with
+    coordinates in the drawing's unit) where its lines do not make one plate beyond doubt.
+    """
+    tolerance = _tolerance(tolerance_m)
+    drawing = drawing_of(tags_of(bytes_of(path)))
+    unit, from_header = unit_of(drawing.unit_code, units)
+    content = content_of(drawing, layers)
+    _check_content(content, tolerance / METRES[unit], unit)
+    frame = frame_for(unit, [point for shape in content.shapes for point in _span(shape)], tolerance)
+    joined = _join(content.shapes, tolerance, frame)
+    record = _record(drawing, content, joined, tolerance, frame, from_header)
+    return _with_terminals(record, terminals, frame)
+
+
+def _tolerance(asked: float | None) -> float:
+    tolerance = DEFAULT_TOLERANCE_M if asked is None else asked
+    if not 0 < tolerance <= LARGEST_TOLERANCE_M:
+        raise InputError(
+            f"a tolerance of {1000 * tolerance:.4g} mm cannot be used to close gaps",
+            hint=f"Give more than 0 and at most {1000 * LARGEST_TOLERANCE_M:.0f} mm; wider gaps are faults.",
+        )
+    return tolerance
+
+
+def _check_content(content: Content, tolerance: float, unit: str) -> None:
+    """Something to cut, all at one height. ``tolerance`` in the drawing's unit."""
+    if not content.shapes:
+        left_out = ", ".join(f"{n.count} {n.kind} on layer {n.layer} ({n.why})" for n in content.ignored())
+        raise GeometryError(
+            "the drawing holds no lines to cut" + (f"; left out: {left_out}" if left_out else ""),
+            hint="Draw the outline in model space, on layers that show.",
+        )
+    low, high = min(content.heights), max(content.heights)
+    if high - low > tolerance:
+        raise GeometryError(
+            f"the drawing is not flat: its heights z run from {low:.6g} to {high:.6g} {unit}",
+            hint="Flatten it: a plate is drawn at one height.",
+        )
+
+
+def _span(shape: Shape) -> list[Point]:
+    """Points that tell how far a shape reaches, roughly."""
+    if isinstance(shape, Circle):
+        (x, y), r = shape.centre, shape.radius_m
+        return [(x - r, y - r), (x + r, y + r)]
+    if isinstance(shape, Curve):
+        import numpy as np
+
+        ends = [shape.stretches[0].breaks[0], *(stretch.breaks[-1] for stretch in shape.stretches)]
+        return [(float(x), float(y)) for x, y in shape.stretches[0].at(np.array(ends))[0]]
+    return list(shape.extremes())
+
+
+def _join(shapes: Sequence[Shape], tolerance_m: float, frame: Frame) -> _Joined:
+    segments = [frame.segment_m(shape) for shape in shapes if not isinstance(shape, Circle | Curve)]
+    curves = [fitted(shape, _CURVE_SHARE * tolerance_m / frame.metres) for shape in shapes if isinstance(shape, Curve)]
+    segments += [frame.segment_m(segment) for curve in curves for segment in curve.segments]
+    circles, twins = _without_twins([frame.circle_m(s) for s in shapes if isinstance(s, Circle)], tolerance_m)
+    chain = chained(segments, tolerance_m, frame)
+    loops = (*chain.loops, *circles)
+    if not loops:
+        raise loose_ends(chain.open_chains, loops, tolerance_m, frame)
+    try:
+        plate = sorted_loops(loops, tolerance_m, frame)
+    except GeometryError as error:
+        raise (loose_ends(chain.open_chains, loops, tolerance_m, frame) if chain.open_chains else error) from error
+    in_metal = [open_chain for open_chain in chain.open_chains if not clear_of_metal(open_chain, plate)]
+    if in_metal:
+        raise loose_ends(in_metal, loops, tolerance_m, frame)
+    deviation_m = max((curve.deviation for curve in curves), default=0.0) * frame.metres
+    return _Joined(plate, chain, chain.open_chains, tuple(twins), deviation_m)
+
+
+def _without_twins(circles: Sequence[Circle], tolerance_m: float) -> tuple[list[Circle], list[Circle]]:
+    """Circles kept, and circles dropped because another runs the same course within the tolerance."""
+    kept: list[Circle] = []
+    dropped: list[Circle] = []
+    for circle in circles:
+        reach = min(tolerance_m, circle.radius_m / 10)
+        twin = any(dist(circle.centre, k.centre) + abs(circle.radius_m - k.radius_m) <= reach for k in kept)
+        (dropped if twin else kept).append(circle)
+    return kept, dropped
+
+
+def _record(
+    drawing: Drawing, content: Content, joined: _Joined, tolerance_m: float, frame: Frame, from_header: bool
+) -> ForeignPlate:
+    """The record with everything but its terminals."""
+    plate, chain = joined.plate, joined.chain
+    holes = tuple(_holes(plate, frame))
+    marks = tuple(Mark(hole.name, _moved(hole.centre_m, frame)) for hole in holes)
+    return ForeignPlate(
+        outline=Outline(plate.outer, plate.holes, marks=marks),
+        units=frame.unit,
+        units_from="header" if from_header else "given",
+        release=drawing.release,
+        tolerance_m=tolerance_m,
+        origin_m=frame.origin_m,
+        holes=holes,
+        terminals=(),
+        terminals_why="",
+        healed=tuple(Healed(frame.in_file_m(at), gap) for at, gap in chain.healed),
+        doubled=(
+            *(_piece((segment,), frame) for segment in chain.doubled),
+            *(_rim(twin, frame) for twin in joined.twins),
+        ),
+        strays=tuple(_piece(stray, frame) for stray in joined.strays),
+        short_pieces=chain.short_pieces,
+        ignored=content.ignored(),
+        curves=sum(isinstance(shape, Curve) for shape in content.shapes),
+        curve_deviation_m=joined.curve_deviation_m,
+        remarks=tuple(_remarks(drawing, content, frame, from_header)),
+    )
+
+
+def _holes(plate: Sorted, frame: Frame) -> Iterator[FoundHole]:
+    for k, (hole, polygon) in enumerate(zip(plate.holes, plate.hole_polygons, strict=True)):
+        round_hole = isinstance(hole, Circle)
+        centre = hole.centre if isinstance(hole, Circle) else (polygon.centroid.x, polygon.centroid.y)
+        yield FoundHole(f"H{k + 1}", frame.in_file_m(centre), equal_diameter_m(hole), round_hole)
+
+
+def _moved(point_m: Point, frame: Frame) -> Point:
+    """A point in the drawing's axes to the outline's."""
+    return (point_m[0] - frame.origin_m[0], point_m[1] - frame.origin_m[1])
+
+
+def _piece(chain: Sequence[Segment], frame: Frame) -> Piece:
+    start, end = frame.in_file_m(chain[0].start), frame.in_file_m(chain[-1].end)
+    return Piece(start, end, sum(segment.length_m for segment in chain), len(chain))
+
+
+def _rim(circle: Circle, frame: Frame) -> Piece:
+    start = frame.in_file_m((circle.centre[0] + circle.radius_m, circle.centre[1]))
+    return Piece(start, start, circle.perimeter_m)
+
+
+def _remarks(drawing: Drawing, content: Content, frame: Frame, from_header: bool) -> Iterator[str]:
+    said = header_unit(drawing.unit_code)
+    if not from_header and said not in {"nothing", frame.unit}:
+        yield f"the header says {said}, read as {frame.unit} as asked"
+    if content.wide:
+        yield f"{content.wide} polyline(s) are drawn with a width: their centre line is taken as the cut"
+    if any(frame.origin_m):
+        yield f"the drawing lies far from its origin: the outline is moved there from {frame.said((0.0, 0.0))}"
+    if content.heights[0]:
+        yield f"drawn at height z = {content.heights[0]:.6g} {frame.unit}, taken as flat"
+
+
+def _with_terminals(record: ForeignPlate, asked: Sequence[str], frame: Frame) -> ForeignPlate:
+    names, why = terminals_of(record.holes, asked, frame)
+    index = {hole.name: k for k, hole in enumerate(record.holes)}
+    return replace(
+        record,
+        outline=replace(record.outline, terminals=tuple(index[name] for name in names)),
+        holes=tuple(replace(hole, is_terminal=hole.name in names) for hole in record.holes),
+        terminals=names,
+        terminals_why=why,
+    )
