@@ -22,6 +22,8 @@ from griddesign.traction.records import GivenOhms, Ladder, MeanStart, Notch, Sta
 
 IN_PARALLEL = (1, 2)
 GIVEN_AWAY = 0.01
+FOR_THE_CHOICE = 0.5
+"""Share of the notch tolerance the choice may use up; the rest is left for the makers (our rule, no source)."""
 SAME_RATIO = 0.002
 MOST_ROUNDS = 6
 
@@ -127,7 +129,7 @@ def _designed(job: Job, wanted: Ladder | GivenOhms, kinds: Mapping[str, Kind], p
     choice = Choice(
         section_order=job.section_order,
         notches=notch_aims(job, wanted),
-        tolerance=job.limits.notch_tolerance,
+        tolerance=FOR_THE_CHOICE * job.limits.notch_tolerance,
         kinds=tuple(kind.candidate for kind in kinds.values()),
         plan=plan,
         margin=_margins(job, wanted, tuple(kinds.values()), plan),

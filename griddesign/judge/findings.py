@@ -6,8 +6,10 @@ from griddesign.heat.records import HeatRow
 from griddesign.job.records import Job
 from griddesign.judge.heat_cases import hottest
 from griddesign.judge.records import Finding, NotchDone, PlateReport, Unknown, Verdict
+from griddesign.units import show
 
 _EPS = 1e-9
+_TOO_HOT_C = 2000.0
 NOT_COMPUTED = {
     "timber": "timber_c",
     "mica": "mica_c",
@@ -21,11 +23,13 @@ def judge_notches(notches: Sequence[NotchDone], tolerance: float) -> Iterator[Fi
     """Each notch's ohms against its tolerance."""
     for notch in notches:
         verdict = Verdict.HOLDS if abs(notch.error) <= tolerance * (1.0 + _EPS) else Verdict.FAILS
-        why = (
-            f"{notch.cold_ohm:.4f} ohm for {notch.wanted_ohm:.4f} ohm wanted: the current feels "
-            f"{100 * notch.error:+.1f} %, allowed {100 * tolerance:.3g} %"
-        )
+        got, wanted = (show(value, "resistance", digits=4) for value in (notch.cold_ohm, notch.wanted_ohm))
+        why = f"{got} for {wanted}: current {_percent(notch.error)}, allowed ±{100 * tolerance:.3g} %"
         yield Finding(f"notch {notch.name}, ohms", verdict, why)
+
+
+def _percent(share: float, digits: int = 1) -> str:
+    return f"{100 * share:+.{digits}f} %".replace("-", "−")
 
 
 def judge_peaks(notches: Sequence[NotchDone], peak_a: float, tolerance: float) -> Iterator[Finding]:
@@ -55,16 +59,18 @@ def judge_heat(worst: Sequence[HeatRow], as_given: Sequence[HeatRow], limit_sour
 
 
 def _heat(name: str, row: HeatRow, given: HeatRow) -> Finding:
-    where = f"{row.case}, {row.line_v:.0f} V, ambient {row.ambient_c:.0f} degC"
-    reached = "runs away" if row.runs_away else f"{row.hot_c:.0f} degC"
-    why = f"{reached} against {row.limit_c:.0f} degC ({where}; worst end: {row.worst_end})"
-    item = f"section {name}, heat of the duty"
+    reached = "runs away" if row.runs_away or row.hot_c > _TOO_HOT_C else show(row.hot_c, "temperature")
+    where = f"{show(row.line_v, 'voltage')}, ambient {show(row.ambient_c, 'temperature')}, worst end"
+    why = f"{reached}, limit {show(row.limit_c, 'temperature')} ({where})"
+    item = f"section {name}, {row.case}"
     if row.margin_k >= 0.0:
         return Finding(item, Verdict.HOLDS, why)
     if given.margin_k < 0.0:
         return Finding(item, Verdict.FAILS, why)
     settle = "Measure a plate at two temperatures (its coefficient), and the bank's temperature on a worked day."
-    return Finding(item, Verdict.NOT_SHOWN, f"{why}; with the figures as given {given.hot_c:.0f} degC", settle)
+    return Finding(
+        item, Verdict.NOT_SHOWN, f"{why}; with the figures as given {show(given.hot_c, 'temperature')}", settle
+    )
 
 
 def judge_plates(plates: Iterable[PlateReport], tolerance: float) -> Iterator[Finding]:
@@ -102,8 +108,8 @@ def _judge_metal(plate: PlateReport, tolerance: float) -> Iterator[Finding]:
     yield Finding(
         f"plate {plate.wish.name}, ohms of the metal",
         Verdict.NOT_SHOWN,
-        f"the metal's own range moves the plate by {100 * low:+.0f} to {100 * high:+.0f} %, the notches allow "
-        f"{100 * tolerance:.3g} %",
+        f"the metal's own range moves the plate by {_percent(low, 0)} to {_percent(high, 0)}, the notches allow "
+        f"±{100 * tolerance:.3g} %",
         f'Measure plate {plate.wish.name} (four-wire, cold) and give measured = "…", or let its strip width vary.',
     )
 

@@ -36,7 +36,7 @@ def _dimension(board: Board, shape: Zigzag, centre: Point, enlarged: float) -> N
     half_wide, half_thick = shape.strip_width_m * enlarged / 2.0, shape.thickness_m * enlarged / 2.0
     edge_m = shape.thickness_m if shape.edge_thickness_m is None else shape.edge_thickness_m
     half_edge = edge_m * enlarged / 2.0
-    board.across((x - half_wide, y), (x + half_wide, y), y + half_thick + 6.0 * mm, Look("", " Ω", enlarged, True))
+    board.across((x - half_wide, y), (x + half_wide, y), y + half_thick + 6.0 * mm, Look("Ω: ", "", enlarged, True))
     at = x + half_wide + 8.0 * mm
     board.upright((x, y - half_thick), (x, y + half_thick), at, Look(enlarged=enlarged))
     if shape.edge_thickness_m is not None:

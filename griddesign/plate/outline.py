@@ -297,13 +297,14 @@ def faults(outline: Outline, sagitta_m: float | None = None) -> tuple[str, ...]:
     """What is wrong with an outline as a plate: lines that cross or touch, holes that leave the metal or meet each
     other.
 
-    Checked on its polygon, by default within 1/20000 of its size.
+    Checked on the polygon inside the metal, by default within 1/20000 of its size: what overlaps less is not seen, and
+    two arcs that just clear each other are no fault.
     """
     from shapely import Polygon
     from shapely.validation import explain_validity
 
     left, low, right, high = outline.bounding_box_m
-    rings = outline.polygon(sagitta_m or max(right - left, high - low) / 20000)
+    rings = outline.polygon(sagitta_m or max(right - left, high - low) / 20000, "inner")
     body = Polygon(rings[0])
     if not body.is_valid:
         return (f"the outer line crosses itself: {explain_validity(body)}",)

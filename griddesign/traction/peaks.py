@@ -83,14 +83,16 @@ class BuiltGrid:
 
         Which notch was left last, with the most margin, does not depend on the peak current asked about.
         """
-        found = [self._worst(0, None, valley_a)]
+        ways = ((0, None), *self.best_ways(valley_a))
+        return tuple(self._worst(to, left, valley_a) for to, left in ways)
+
+    def best_ways(self, valley_a: float) -> tuple[tuple[int, int | None], ...]:
+        """For each arrival, the notch left last with the most margin; None is standstill."""
         if len(self.problem.stages) == 1:
-            return tuple(found)
+            return ()
         by_left = self._by_notch_left(valley_a, self.problem.start.peak_a)
-        for to, begin in enumerate(self._starts[1], start=1):
-            best = int(np.argmax(by_left[begin : begin + to + 1]))
-            found.append(self._worst(to, None if best == 0 else best - 1, valley_a))
-        return tuple(found)
+        best = [int(np.argmax(by_left[begin : begin + to + 1])) for to, begin in enumerate(self._starts[1], start=1)]
+        return tuple((to, None if index == 0 else index - 1) for to, index in enumerate(best, start=1))
 
     def total_ohm(self, index: int, *, cold: bool) -> float:
         """R' of a stage with the grid cold, ohm; of its highest string where the strings differ."""

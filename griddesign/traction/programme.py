@@ -17,6 +17,7 @@ from griddesign.traction.curve import FloatArray
 from griddesign.traction.problem import Arrival, Problem
 
 BoolArray = NDArray[np.bool_]
+Ways = tuple[tuple[int, int | None], ...]
 TIGHT = 1e-10
 EVEN_ENOUGH_A = 1e-7
 HELD_A = 1e-9
@@ -34,16 +35,21 @@ class Linear:
 
 @dataclass(frozen=True, slots=True)
 class MostMargin:
-    """Section ohms with the largest smallest margin, that margin, V, and its change for an ampere more of valley."""
+    """Section ohms with the largest smallest margin, that margin, V, and its change for an ampere more of valley.
+
+    ``binding`` holds the stages whose arrivals decide it: without all others it would be the same.
+    """
 
     margin_v: float
     section_ohm: FloatArray
     per_valley_v_a: float
+    binding: frozenset[int]
 
 
 @dataclass(frozen=True)
 class Programme:
-    """The programme of one problem; ``passed`` marks notches not left at the valley current.
+    """The programme of one problem. ``ways`` says for each arrival which notch was left last (None: standstill); where
+    that is not the one before, those between are passed. Without them every notch is left from the one before.
 
     ``around`` holds the section ohms at which circuits with branches are made straight (their ohms grow with a section
     as the square of its share of the current); circuits in plain series need none. ``reach`` bounds single sections
@@ -51,14 +57,14 @@ class Programme:
     """
 
     problem: Problem
-    passed: tuple[bool, ...] = ()
+    ways: Ways = ()
     around: Mapping[str, float] | None = None
     reach: Mapping[str, tuple[float, float]] = field(default_factory=dict)
     caps: Linear | None = None
 
-    def with_passed(self, passed: tuple[bool, ...]) -> "Programme":
+    def with_ways(self, ways: Ways) -> "Programme":
         """The same programme with another pattern of passed notches."""
-        return replace(self, passed=passed)
+        return replace(self, ways=ways)
 
     def most_margin(self, valley_a: float) -> MostMargin | None:
         """The largest smallest margin at a valley current; None where the conditions clash."""
@@ -71,7 +77,8 @@ class Programme:
         (*ohms, margin), prices = found
         further = self.margins(valley_a * (1.0 + STEP))
         change = (further.matrix - rows.matrix) @ ohms + further.offset - rows.offset
-        return MostMargin(float(margin), np.array(ohms), float(-prices @ change) / (valley_a * STEP))
+        binding = frozenset(arrival.to for arrival, price in zip(self.arrivals, prices, strict=True) if price < -1e-9)
+        return MostMargin(float(margin), np.array(ohms), float(-prices @ change) / (valley_a * STEP), binding)
 
     def most_even(self, valley_a: float, grid: Mapping[str, float], volts_per_a: FloatArray) -> FloatArray | None:
         """Section ohms with the largest margin made smallest, then the next, and so on; None where none is held.
@@ -80,7 +87,7 @@ class Programme:
         Of the corners and strings of an arrival the one counts that is worst on ``grid``.
         """
         plain = self.margins(valley_a)
-        scale = np.array([volts_per_a[arrival.to - 1] for arrival in self._arrivals])
+        scale = np.array([volts_per_a[arrival.to - 1] for arrival in self.arrivals])
         rows = Linear(plain.matrix / scale[:, None], plain.offset / scale)
         ceiling = np.full(len(scale), np.inf)
         is_open = self._worst_rows(plain, grid)
@@ -98,7 +105,7 @@ class Programme:
         """For each arrival at a notch, the row with the least margin on a grid."""
         margins = rows.matrix @ np.array([grid[name] for name in self.problem.sections]) + rows.offset
         worst: dict[int, int] = {}
-        for index, arrival in enumerate(self._arrivals):
+        for index, arrival in enumerate(self.arrivals):
             if arrival.to not in worst or margins[index] < margins[worst[arrival.to]]:
                 worst[arrival.to] = index
         return np.isin(np.arange(len(margins)), list(worst.values()))
@@ -129,20 +136,28 @@ class Programme:
                 rows.append((first, -grid))
         return _stacked([row for row in rows if np.any(row[0]) or row[1]], len(problem.sections))
 
+    @property
+    def capped(self) -> Linear:
+        """What must not fall below zero, beside the margins."""
+        return self.caps or _stacked([], len(self.problem.sections))
+
+    @property
+    def limits(self) -> tuple[FloatArray, FloatArray]:
+        """Least and greatest ohms of each section."""
+        pairs = [self.reach.get(name, (0.0, np.inf)) for name in self.problem.sections]
+        return np.array([low for low, _ in pairs]), np.array([high for _, high in pairs])
+
     @cached_property
-    def _arrivals(self) -> list[Arrival]:
-        found: list[Arrival] = []
-        left: int | None = None
-        for to in range(1, len(self.problem.stages)):
-            left = left if self.passed[to - 1] else to - 1
-            found += self.problem.arrivals(to, left)
-        return found
+    def arrivals(self) -> tuple[Arrival, ...]:
+        """Every arrival of the pattern, with its corners and strings: one margin each."""
+        ways = self.ways or tuple((to, to - 1) for to in range(1, len(self.problem.stages)))
+        return tuple(arrival for to, left in ways for arrival in self.problem.arrivals(to, left))
 
     @cached_property
     def _parts(self) -> tuple[Linear, Linear, FloatArray]:
         """Arrival by arrival: ``Ip·R'(k) - V``, R' on leaving, and ``(s/s')·k(Ip)``, which is 0 from standstill."""
         width, peak = len(self.problem.sections), self.problem.start.peak_a
-        arrivals = self._arrivals
+        arrivals = self.arrivals
         arriving = [self._arriving(arrival) for arrival in arrivals]
         leaving = [self._leaving(arrival) for arrival in arrivals]
         gain = [self._series_ratio(arrival) * self.problem.curve.k(peak) for arrival in arrivals]
@@ -199,14 +214,14 @@ class Programme:
         """Least ``cost`` with ``below @ x <= limit`` and the conditions: the point and what each limit costs."""
         from scipy.optimize import linprog
 
-        equal, caps = self.conditions, self.caps or _stacked([], len(self.problem.sections))
+        equal, caps = self.conditions, self.capped
         result = linprog(
             cost,
             A_ub=np.vstack([below, _widened(-caps.matrix)]),
             b_ub=np.append(limit, caps.offset),
             A_eq=_widened(equal.matrix),
             b_eq=-equal.offset,
-            bounds=[*(self.reach.get(name, (0.0, None)) for name in self.problem.sections), last],
+            bounds=[*zip(*self.limits, strict=True), last],
             method="highs-ds",
             options={"primal_feasibility_tolerance": TIGHT, "dual_feasibility_tolerance": TIGHT, "presolve": False},
         )

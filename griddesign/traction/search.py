@@ -1,13 +1,12 @@
 """The search on the valley current: the strongest start that section ohms in plain series allow."""
 
 from dataclasses import dataclass, replace
-from itertools import pairwise
 
 import numpy as np
 
 from griddesign.errors import NoStartError
 from griddesign.traction.curve import FloatArray
-from griddesign.traction.equation import speed_rad_s
+from griddesign.traction.patterns import best_ways
 from griddesign.traction.peaks import LOWEST_VALLEY, BuiltGrid
 from griddesign.traction.problem import Problem
 from griddesign.traction.programme import MostMargin, Programme
@@ -20,7 +19,6 @@ EVEN_ROUNDS = 6
 HELD = 1e-8
 FAINT = 1e-6
 EVEN_ENOUGH_OHM = 1e-3
-ALIKE = 1e-9
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,11 +33,12 @@ class Found:
 
 @dataclass(frozen=True, slots=True)
 class _Pattern:
-    """A pattern of passed notches, the largest valley current it allows, and section ohms that allow it."""
+    """A pattern of passed notches, the largest valley current it allows, section ohms for it, arrivals that decide it."""
 
     programme: Programme
     valley_a: float
     section_ohm: dict[str, float]
+    binding: frozenset[int]
 
 
 def strongest(programme: Programme) -> Found:
@@ -57,27 +56,27 @@ def strongest(programme: Programme) -> Found:
 
 
 def _best_pattern(programme: Programme) -> _Pattern:
-    """The best pattern of passed notches, begun from none passed and from every change of grouping passed.
-
-    The second is looked into only where it has margin left at the valley of the first.
-    """
-    stages = programme.problem.stages
-    changed = (a.grouping != b.grouping for a, b in pairwise(stages))
-    best = _improved(programme.with_passed((False,) * len(stages)))
-    other = programme.with_passed((False, *changed))
-    if not any(other.passed) or _most_margin(other, best.valley_a).margin_v <= SETTLED_V:
-        return best
-    return max(best, _improved(other), key=lambda pattern: pattern.valley_a)
+    """The best pattern of passed notches: none passed at first, then whichever has most margin at the valley so far."""
+    best = _improved(programme)
+    for _ in range(MAX_PASSES):
+        ways = best_ways(programme, best.valley_a, best.binding)
+        if ways is None or ways == best.programme.ways:
+            break
+        found = _improved(programme.with_ways(ways))
+        if found.valley_a <= best.valley_a * (1.0 + SETTLED):
+            break
+        best = found
+    return best
 
 
 def _improved(programme: Programme) -> _Pattern:
-    """The largest valley of a pattern; then notches passed are marked afresh, as long as that gives a larger one."""
+    """The largest valley of a pattern; then of the pattern its own grid would run in, as long as that gives more."""
     best = _valley_of_pattern(programme)
     while True:
-        passed = passed_notches(BuiltGrid(programme.problem, best.section_ohm), best.valley_a)
-        if passed == best.programme.passed:
+        ways = BuiltGrid(programme.problem, best.section_ohm).best_ways(best.valley_a)
+        if ways == best.programme.ways:
             break
-        found = _valley_of_pattern(programme.with_passed(passed))
+        found = _valley_of_pattern(programme.with_ways(ways))
         if found.valley_a <= best.valley_a * (1.0 + SETTLED):
             break
         best = found
@@ -100,7 +99,7 @@ def _valley_of_pattern(programme: Programme) -> _Pattern:
         valley = min(max(valley - found.margin_v / found.per_valley_v_a, LOWEST_VALLEY * peak), peak)
         found = _most_margin(programme, valley)
     ohms = _named(problem, found.section_ohm)
-    return _Pattern(programme, BuiltGrid(problem, ohms).largest_valley_a(), ohms)
+    return _Pattern(programme, BuiltGrid(problem, ohms).largest_valley_a(), ohms, found.binding)
 
 
 def _most_margin(programme: Programme, valley_a: float) -> MostMargin:
@@ -108,17 +107,6 @@ def _most_margin(programme: Programme, valley_a: float) -> MostMargin:
     if found is None:
         raise _no_ohms(programme.problem)
     return found
-
-
-def passed_notches(grid: BuiltGrid, valley_a: float) -> tuple[bool, ...]:
-    """Which notches are reached at less than the valley current, grid cold and motors cold."""
-    problem, fastest, passed = grid.problem, 0.0, []
-    for index, stage in enumerate(problem.stages):
-        total = grid.total_ohm(index, cold=True)
-        speed = speed_rad_s(problem.line.nominal_v, total, stage.grouping.series, problem.curve, valley_a)
-        passed.append(speed < fastest * (1.0 - ALIKE))
-        fastest = max(fastest, speed)
-    return tuple(passed)
 
 
 def _most_even(programme: Programme, valley_a: float, ohms: dict[str, float]) -> Found:

@@ -82,7 +82,10 @@ def test_numbers_arrive_in_si(car: Callable[..., Job]) -> None:
 
 
 def test_about_and_ranges_keep_their_ends_and_can_be_pinned(car: Callable[..., Job]) -> None:
-    job = car(('mass = "14 t"', 'mass = { value = "12 t to 16 t", source = "driver" }'), ('gear_ratio = "4"', 'gear_ratio = "about 4"'))
+    job = car(
+        ('mass = "14 t"', 'mass = { value = "12 t to 16 t", source = "driver" }'),
+        ('gear_ratio = "4"', 'gear_ratio = "about 4"'),
+    )
     mass, gear = job.figures["car.mass"], job.figures["car.gear_ratio"]
     assert (mass.low, mass.high, mass.source) == (12_000.0, 16_000.0, "driver")
     assert gear.status is Status.ABOUT and gear.weak and gear.low < 4 < gear.high
@@ -99,7 +102,7 @@ def test_nested_lists_alternate_between_runs_and_branches() -> None:
 def test_a_metal_of_the_users_own(car: Callable[..., Job]) -> None:
     extra = '\n[metal.grey_iron_class30]\nresistivity = { value = "92 uohm cm", source = "test bar" }\n'
     extra += 'two_temperatures = ["0.0690 ohm at 20 degC", "0.0921 ohm at 200 degC"]\n'
-    text = '[duty]'
+    text = "[duty]"
     job = car((text, extra + text))
     metal = job.plates[0].metal
     assert metal.resistivity.value == pytest.approx(92e-8)
@@ -143,7 +146,9 @@ FAULTS = [
 ]  # fmt: skip
 
 
-@pytest.mark.parametrize(("change", "key", "found", "would_do"), [fault[1:] for fault in FAULTS], ids=[fault[0] for fault in FAULTS])
+@pytest.mark.parametrize(
+    ("change", "key", "found", "would_do"), [fault[1:] for fault in FAULTS], ids=[fault[0] for fault in FAULTS]
+)
 def test_each_fault_names_line_key_what_was_found_and_what_would_do(
     car: Callable[..., Job], change: tuple[str, str], key: str, found: str, would_do: str
 ) -> None:
@@ -154,7 +159,11 @@ def test_each_fault_names_line_key_what_was_found_and_what_would_do(
 
 
 def test_all_faults_of_a_file_come_together_in_the_order_of_the_file(car: Callable[..., Job]) -> None:
-    changes = (('nominal = "600 V"', 'nominal = "600"'), ('mass = "14 t"', 'mass = "14 mm"'), ("passes = 13", "passes = 12"))
+    changes = (
+        ('nominal = "600 V"', 'nominal = "600"'),
+        ('mass = "14 t"', 'mass = "14 mm"'),
+        ("passes = 13", "passes = 12"),
+    )
     found = complaints(lambda: car(*changes))
     assert [item.key for item in found] == ["line.nominal", "car.mass", "plate.P.shape"]
     assert [item.line for item in found] == sorted(item.line or 0 for item in found)

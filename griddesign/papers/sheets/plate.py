@@ -6,6 +6,7 @@ from griddesign.judge.records import PlateReport, Result
 from griddesign.papers import frame
 from griddesign.papers.blocks import (
     Block,
+    Box,
     Column,
     Drawing,
     Hand,
@@ -24,7 +25,7 @@ from griddesign.units import show
 
 TEMPERATURES_C = (0.0, 10.0, 20.0, 30.0, 40.0)
 MASS_BAND = 0.05
-_CAPTION_MM = 12.0
+_BELOW_MM = 3.0
 NOTES = (
     "Accept every plate by its ohms at 20 °C; the dimension marked Ω is only the way there.",
     "Eye faces flat, parallel and bare: no zinc, no paint, no scale where washers clamp.",
@@ -51,13 +52,13 @@ def drawing_of(result: Result, plate: PlateReport) -> PlateDrawing:
         warnings=warnings,
     )
     empty = Sheet(_title(plate), _order(plate), _hand(plate), ())
-    room_mm = frame.room_high_mm(empty, stamp(result)) - _CAPTION_MM
+    room_mm = frame.room_high_mm(empty, stamp(result)) - _BELOW_MM
     return draw_plate(plate.outline, plate.shape, order, (frame.LIVE_WIDE_MM, room_mm))
 
 
 def plate_sheet(result: Result, plate: PlateReport, drawing: PlateDrawing) -> Sheet:
     """The sheet for the foundry or the cutter."""
-    blocks = (Drawing(drawing.picture, _caption(drawing)), NewPage(), *_blocks(result, plate))
+    blocks = (Drawing(drawing.picture), NewPage(), *_blocks(result, plate))
     return Sheet(_title(plate), _order(plate), _hand(plate), blocks)
 
 
@@ -71,10 +72,6 @@ def _order(plate: PlateReport) -> str:
 
 def _hand(plate: PlateReport) -> Hand:
     return "foundry" if plate.wish.made_by == "cast" else "cutter"
-
-
-def _caption(drawing: PlateDrawing) -> str:
-    return f"Scale {drawing.scale}. Check the bars below before measuring on this sheet."
 
 
 def _blocks(result: Result, plate: PlateReport) -> Iterator[Block]:
@@ -92,8 +89,7 @@ def _blocks(result: Result, plate: PlateReport) -> Iterator[Block]:
     yield Paragraph(figures.terminal_model, size_pt=9.0)
     yield Heading("Ohms to be read at other temperatures of the metal")
     yield _by_temperature(plate)
-    yield Heading("Held against the rules of the process")
-    yield _process(result, plate)
+    yield from _breaches(result, plate)
     yield Heading("Notes")
     yield Points((*NOTES, *(CAST_NOTES if plate.wish.made_by == "cast" else ())), size_pt=10.0)
 
@@ -145,18 +141,13 @@ def _by_temperature(plate: PlateReport) -> Table:
     return Table(tuple(Column(title, "right" if title else "left") for title in titles), tuple(rows), 10.0)
 
 
-def _process(result: Result, plate: PlateReport) -> Table:
-    rows = tuple(
-        (
-            check.item,
-            length(result, check.found_m),
-            length(result, check.limit_m),
-            "yes" if check.ok else ("NO" if check.must else "advice, not kept"),
-            f"{check.source} ({check.status})",
+def _breaches(result: Result, plate: PlateReport) -> Iterator[Block]:
+    """What goes against a rule or the advice of the process; the rules kept stand on the working sheet."""
+    broken = [check for check in plate.checks if not check.ok]
+    if broken:
+        lines = tuple(
+            f"{check.item}: {length(result, check.found_m)}, {'at least' if check.must else 'better'} "
+            f"{length(result, check.limit_m)} ({check.source}, {check.status})"
+            for check in broken
         )
-        for check in plate.checks
-    )
-    titles = ("Dimension", "Found", "At least", "Kept", "Rule")
-    return Table(
-        tuple(Column(title, "right" if title in ("Found", "At least") else "left") for title in titles), rows, 9.0
-    )
+        yield Box(f"Against the rules for {plate.wish.made_by}", lines, heavy=any(check.must for check in broken))

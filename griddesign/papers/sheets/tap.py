@@ -49,21 +49,19 @@ def _blocks(result: Result, layout: Layout) -> Iterator[Block]:
 
 def _sections(result: Result, layout: Layout) -> Table:
     bands = {band.name: band for band in result.bands}
-    titles = ("Section", "Plates", "Joined", "From", "To", "Ohms, cold", "Accept from", "to", "Measured")
-    rows = tuple(_section(section, bands[section.name], layout) for section in layout.sections)
-    return Table(
-        tuple(
-            Column(
-                title,
-                "right" if title in ("Plates", "Ohms, cold", "Accept from", "to") else "left",
-                blank=title == "Measured",
-                least_mm=18.0 if title == "Measured" else 0.0,
-            )
-            for title in titles
-        ),
-        rows,
-        9.5,
+    columns = (
+        Column("Section", least_mm=17.0),
+        Column("Plates", "right", least_mm=14.0),
+        Column("Joined"),
+        Column("From"),
+        Column("To"),
+        Column("Ohms, cold", "right"),
+        Column("Accept from", "right"),
+        Column("to", "right"),
+        Column("Measured", blank=True, least_mm=20.0),
     )
+    rows = tuple(_section(section, bands[section.name], layout) for section in layout.sections)
+    return Table(columns, rows, 9.5)
 
 
 def _section(section: SectionBuild, band: SectionBand, layout: Layout) -> tuple[str | Cell, ...]:
@@ -85,18 +83,15 @@ def _section(section: SectionBuild, band: SectionBand, layout: Layout) -> tuple[
 def _taps(result: Result, layout: Layout) -> Table:
     design = result.worked.design if result.worked else None
     taps = design.taps if design else ()
-    titles = ("Tap", "Box", "Where", "Side", "After plate (whole grid)", "Lead fitted")
-    rows = tuple(_tap(tap, layout) for tap in taps)
-    columns = tuple(
-        Column(
-            title,
-            "right" if title in ("Box", "After plate (whole grid)") else "left",
-            blank=title == "Lead fitted",
-            least_mm=20.0 if title == "Lead fitted" else 0.0,
-        )
-        for title in titles
+    columns = (
+        Column("Tap"),
+        Column("Box", "right"),
+        Column("Where", stretch=True),
+        Column("Side"),
+        Column("Plates before", "right"),
+        Column("Lead fitted", blank=True, least_mm=24.0),
     )
-    return Table(columns, rows, 10.0)
+    return Table(columns, tuple(_tap(tap, layout) for tap in taps), 10.0)
 
 
 def _tap(tap: Tap, layout: Layout) -> tuple[str | Cell, ...]:

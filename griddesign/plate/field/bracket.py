@@ -7,7 +7,7 @@ import numpy as np
 from griddesign.errors import GeometryError, GriddesignError
 from griddesign.plate.field.domain import Bools, Domain, Floats, Ints, cross
 from griddesign.plate.field.elements import TwoSided, solve_both
-from griddesign.plate.field.mesh import Edges, Mesh, triangulated
+from griddesign.plate.field.mesh import Edges, Mesh, behind_rim, triangulated
 from griddesign.plate.field.refine import refined
 from griddesign.plate.field.rim import rim_of
 
@@ -96,24 +96,15 @@ def _share(width: float, tolerance: float) -> float:
 
 def _next(mesh: Mesh, edges: Edges, both: TwoSided, share: float) -> Mesh:
     """The mesh refined where ``share`` of the gap is: triangles for the field, rim edges for the shape of the arcs."""
-    on_rim = edges.numbers(mesh.rim.ends, len(mesh.xy))
-    by_edge = _gap_of_arcs(mesh, both)
-    size = np.concatenate([np.abs(both.gap - both.bend), by_edge])
-    chosen = _largest(size, share)
+    chosen = _largest(np.concatenate([np.abs(both.gap - both.bend), _gap_of_arcs(mesh, both)]), share)
     marked, bent = chosen[: len(both.gap)], np.flatnonzero(chosen[len(both.gap) :])
-    owner, length = _triangle_and_slimness(mesh, edges, on_rim)
-    slim = length[bent] < _SLIM
-    marked[owner[bent[slim]]] = True
+    behind, _ = behind_rim(mesh, edges)
+    corner = mesh.xy[mesh.triangles[behind[bent]]]
+    longest = np.sqrt(((corner - corner[:, [1, 2, 0]]) ** 2).sum(axis=2).max(axis=1))
+    chord = mesh.xy[mesh.rim.ends[bent, 1]] - mesh.xy[mesh.rim.ends[bent, 0]]
+    slim = np.hypot(*chord.T) < _SLIM * longest
+    marked[behind[bent[slim]]] = True
     return refined(mesh, edges, marked, bent[~slim])
-
-
-def _triangle_and_slimness(mesh: Mesh, edges: Edges, on_rim: Ints) -> tuple[Ints, Floats]:
-    """The triangle behind each rim edge, and the edge's length over that triangle's longest side."""
-    owner = np.empty(len(edges.ends), dtype=np.intp)
-    owner[edges.of_triangle] = np.arange(len(mesh.triangles))[:, None]
-    length = np.hypot(*(mesh.xy[edges.ends[:, 0]] - mesh.xy[edges.ends[:, 1]]).T)
-    behind = owner[on_rim]
-    return behind, length[on_rim] / length[edges.of_triangle[behind]].max(axis=1)
 
 
 def _gap_of_arcs(mesh: Mesh, both: TwoSided) -> Floats:

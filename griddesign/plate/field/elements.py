@@ -18,7 +18,7 @@ from griddesign.errors import GeometryError
 from griddesign.plate.field.domain import Floats, Ints, Thickness, cross
 from griddesign.plate.field.mesh import Edges, Mesh
 
-_MIDDLES = np.array([[0.5, 0.5, 0.0], [0.0, 0.5, 0.5], [0.5, 0.0, 0.5]])  # quadrature exact for degree 2
+MIDDLES = np.array([[0.5, 0.5, 0.0], [0.0, 0.5, 0.5], [0.5, 0.0, 0.5]])  # quadrature exact for degree 2
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,21 +74,21 @@ def solve_both(mesh: Mesh, edges: Edges, shapes: tuple[Floats, Floats], thicknes
         GeometryError: no metal between the terminals.
     """
     below, above = shapes
-    thin, thick = _thickness(mesh, thickness)
+    thin, thick = corner_thickness(mesh, thickness)
     nodes = nodes_of(mesh, edges, degree)
     conduct = stiffness(below, mesh.triangles, degree) * thick[:, None, None]
     same = below is above and thickness is None
     resist = conduct if same else stiffness(above, mesh.triangles, degree) / thin[:, None, None]
-    potential = minimised(conduct, nodes, *_potential_start(mesh, nodes))
+    potential = minimised(conduct, nodes, *potential_start(mesh, nodes))
     stream = minimised(resist, nodes, *_stream_start(mesh, edges, nodes))
-    by_potential, by_stream = _energy(conduct, potential), _energy(resist, stream)
+    by_potential, by_stream = energy(conduct, potential), energy(resist, stream)
     low, high = 1 / by_potential.sum(), by_stream.sum()
     gap = by_stream + low**2 * by_potential - 2 * low * _work(stream, potential)
-    moved = by_potential - _energy(resist, potential) * thin * thick
+    moved = by_potential - energy(resist, potential) * thin * thick
     return TwoSided(float(low), float(high), potential, stream, gap, low**2 * moved)
 
 
-def _thickness(mesh: Mesh, thickness: Thickness | None) -> tuple[Floats, Floats]:
+def corner_thickness(mesh: Mesh, thickness: Thickness | None) -> tuple[Floats, Floats]:
     """Smallest and largest relative thickness at the corners of each triangle."""
     if thickness is None:
         return np.ones(len(mesh.triangles)), np.ones(len(mesh.triangles))
@@ -106,7 +106,7 @@ def stiffness(xy: Floats, triangles: Ints, degree: int) -> Floats:
     linear: Floats = side @ side.transpose(0, 2, 1) / (2 * cross(side[:, 0], side[:, 1]))[:, None, None]
     if degree == 1:
         return linear
-    slope = slopes(degree, _MIDDLES)
+    slope = slopes(degree, MIDDLES)
     pairs = np.einsum("qia,qjb->abij", slope, slope).reshape(9, -1) / 3
     return (linear.reshape(-1, 9) @ pairs).reshape(-1, slope.shape[1], slope.shape[1])
 
@@ -135,14 +135,14 @@ def minimised(matrices: Floats, nodes: Nodes, start: Floats, unknown: Ints) -> F
     return moved
 
 
-def _energy(matrices: Floats, values: Floats) -> Floats:
+def energy(matrices: Floats, values: Floats) -> Floats:
     energy: Floats = ((matrices @ values[:, :, None])[:, :, 0] * values).sum(axis=1)
     return energy
 
 
 def _work(stream: Floats, potential: Floats) -> Floats:
     """The integral of flow times gradient of potential over each triangle: no matter where its corners are."""
-    slope = slopes(1 if stream.shape[1] == 3 else 2, _MIDDLES)
+    slope = slopes(1 if stream.shape[1] == 3 else 2, MIDDLES)
     flow, rise = np.einsum("qia,ki->kqa", slope, stream), np.einsum("qia,ki->kqa", slope, potential)
     work: Floats = (flow * (np.roll(rise, 1, axis=2) - np.roll(rise, -1, axis=2))).sum(axis=(1, 2)) / 6
     return work
@@ -154,7 +154,7 @@ def _numbered(tied: Ints) -> Ints:
     return unknown.astype(np.intp) - int((tied == -1).any())
 
 
-def _potential_start(mesh: Mesh, nodes: Nodes) -> tuple[Floats, Ints]:
+def potential_start(mesh: Mesh, nodes: Nodes) -> tuple[Floats, Ints]:
     """Terminal 0 at 0, terminal 1 at 1, any further terminal at one unknown potential."""
     label = np.arange(nodes.count)
     fixed = np.zeros(nodes.count)

@@ -48,6 +48,14 @@ class Mesh:
         return Edges(np.column_stack(np.divmod(unique, len(self.xy))), inverse.reshape(-1, 3))
 
 
+def behind_rim(mesh: Mesh, edges: Edges) -> tuple[Ints, Ints]:
+    """The triangle behind each rim edge, and which of its sides that edge is."""
+    place = np.empty(len(edges.ends), dtype=np.intp)
+    place[edges.of_triangle.ravel()] = np.arange(edges.of_triangle.size)
+    triangle, side = np.divmod(place[edges.numbers(mesh.rim.ends, len(mesh.xy))], 3)
+    return triangle, side
+
+
 def triangulated(xy: Floats, rim: Rim) -> Mesh:
     """A mesh of the metal inside ``rim`` whose triangles have angles over about 20 degrees where the rim allows it.
 

@@ -12,16 +12,27 @@ import numpy as np
 
 from griddesign.errors import GeometryError
 from griddesign.plate.field.bracket import Solution, solved
-from griddesign.plate.field.domain import Domain, Floats, Ints
-from griddesign.plate.field.elements import minimised, nodes_of, potential_start, slopes, stiffness
-from griddesign.plate.field.fillets import Corners, corners_of, filleted
-from griddesign.plate.field.mesh import Edges, Mesh
+from griddesign.plate.field.domain import Domain, Floats, Ints, cross
+from griddesign.plate.field.elements import (
+    MIDDLES,
+    corner_thickness,
+    energy,
+    minimised,
+    nodes_of,
+    potential_start,
+    slopes,
+    stiffness,
+)
+from griddesign.plate.field.fillets import corners_of, filleted
+from griddesign.plate.field.mesh import Edges, Mesh, behind_rim
 from griddesign.plate.field.refine import refined
 
 Cause = Literal["sharp corner", "fillet", "rim"]
 
 _CHORD = np.pi / 64  # 32 chords on a quarter circle: with 8 the peak comes out 12 % high
 _NEAR_PEAK = 0.7
+_BRACKET = 3e-3  # of the first mesh
+_WHOLE_HOLE = 1.5 * np.pi
 _ROUNDS = 8
 _TRIAL = 0.05  # of the strip width: radius of the fillets tried on sharp corners
 
@@ -63,16 +74,120 @@ def crowding(domain: Domain, width: float | None = None) -> Crowding:
 
     The mean is the current over ``width`` and the nominal thickness; without ``width`` it is that of the strip with
     the same area and squares, ``sqrt(area/squares)``. Sharp inner corners are tried with small fillets to find out
-    which is the worst and what a fillet would do. Checked within 2 % (1 % where the fillet is under 0.2 w).
+    which is the worst and what a fillet would do. The rim within a quarter width of the end of a rim terminal is left
+    out. Peaks are good to about 1 %, those by the law to about 3 % for radii up to 0.2 w.
 
     Raises:
         GeometryError: as ``squares``.
     """
+    coarse = solved(domain, _BRACKET)
+    width = width or mean_width(coarse)
     corners = corners_of(domain)
     if not len(corners.points):
-        return _smooth(solved(domain, degree=2), width)
-    width = width or mean_width(solved(domain, 1e-2))
+        return _peak(_resolved(coarse.mesh, domain, width), width)
     trial = filleted(domain, corners, _TRIAL * width)
-    found = _worst_fillet(solved(trial, degree=2), width)
-    nearest = np.hypot(*(corners.points - found.place).T).argmin()
-    return replace(found, ratio=float("inf"), place=_point(corners.points[nearest]), cause="sharp corner")
+    rim = _resolved(solved(trial, _BRACKET).mesh, trial, width)
+    nearest, distance = _nearest(rim.places, corners.points)
+    at_corner = (rim.turn > 0) & (distance <= 1.01 * rim.radius * np.tan(np.minimum(rim.turn, 3.0) / 2))
+    worst = int(np.argmax(np.where(at_corner, rim.density, 0.0)))
+    corner = corners.points[nearest[worst]]
+    return replace(_at(rim, worst, width), ratio=float("inf"), place=_point(corner), cause="sharp corner")
+
+
+def mean_width(solution: Solution) -> float:
+    """The width of the uniform strip with the same area and squares: its mean is the plate's root mean square."""
+    corner = solution.mesh.xy[solution.mesh.triangles]
+    area = 0.5 * cross(corner[:, 1] - corner[:, 0], corner[:, 2] - corner[:, 0]).sum()
+    return float(np.sqrt(area / solution.bracket.value))
+
+
+@dataclass(frozen=True, slots=True)
+class _RimValues:
+    """Of each rim edge: its middle, current density over current (one over length; 0 where it is left out), radius, how
+    far its whole arc turns into the metal (0: straight, outwards, or a whole hole) and the angle of its chord."""
+
+    places: Floats
+    density: Floats
+    radius: Floats
+    turn: Floats
+    chord: Floats
+
+
+def _peak(rim: _RimValues, width: float) -> Crowding:
+    return _at(rim, int(np.argmax(rim.density)), width)
+
+
+def _at(rim: _RimValues, edge: int, width: float) -> Crowding:
+    """The crowding at one rim edge."""
+    ratio, turn = float(rim.density[edge] * width), float(rim.turn[edge])
+    constant = ratio * (rim.radius[edge] / width) ** (turn / (np.pi + turn)) if turn > 0 else 0.0
+    return Crowding(ratio, _point(rim.places[edge]), "fillet" if turn > 0 else "rim", width, turn, float(constant))
+
+
+def _point(place: Floats) -> tuple[float, float]:
+    return float(place[0]), float(place[1])
+
+
+def _nearest(places: Floats, points: Floats) -> tuple[Ints, Floats]:
+    """For each place the nearest of ``points`` and its distance."""
+    from scipy.spatial import cKDTree
+
+    distance, index = cKDTree(points).query(places)
+    return index, distance
+
+
+def _resolved(mesh: Mesh, domain: Domain, width: float) -> _RimValues:
+    """The current density along the rim, on a mesh whose inner arcs near the peak have fine chords."""
+    for _ in range(_ROUNDS):
+        edges = mesh.edges()
+        rim = _rim_values(mesh, edges, domain, width)
+        coarse = (rim.turn > 0) & (rim.chord > 1.01 * _CHORD) & (rim.density > _NEAR_PEAK * rim.density.max())
+        if not coarse.any():
+            break
+        near = np.isin(mesh.triangles, mesh.rim.ends[coarse]).any(axis=1)
+        mesh = refined(mesh, edges, near, np.array([], dtype=np.intp))
+    return rim
+
+
+def _rim_values(mesh: Mesh, edges: Edges, domain: Domain, width: float) -> _RimValues:
+    radius, turn, chord = _arcs(mesh)
+    owner = mesh.rim.terminal
+    places = mesh.rim.midpoints(mesh.xy, np.arange(len(owner)))
+    density = np.where(owner < 0, _density(mesh, edges, domain), 0.0)
+    ends = np.intersect1d(mesh.rim.ends[owner < 0], mesh.rim.ends[owner >= 0])
+    if len(ends):
+        density[_nearest(places, mesh.xy[ends])[1] < width / 4] = 0.0
+    return _RimValues(places, density, radius, turn, chord)
+
+
+def _density(mesh: Mesh, edges: Edges, domain: Domain) -> Floats:
+    """Current density over total current at the middle of each rim edge, by the quadratic potential."""
+    nodes = nodes_of(mesh, edges, 2)
+    _, thick = corner_thickness(mesh, domain.thickness)
+    matrices = stiffness(mesh.xy, mesh.triangles, 2) * thick[:, None, None]
+    potential = minimised(matrices, nodes, *potential_start(mesh, nodes))
+    behind, side = behind_rim(mesh, edges)
+    corner = mesh.xy[mesh.triangles[behind]]
+    opposite = corner[:, [2, 0, 1]] - corner[:, [1, 2, 0]]
+    hats = np.stack([-opposite[:, :, 1], opposite[:, :, 0]], axis=2) / cross(opposite[:, 0], opposite[:, 1])[:, None, None]
+    by_area = np.einsum("kna,kn->ka", slopes(2, MIDDLES)[side], potential[behind])
+    return np.hypot(*np.einsum("ka,kad->dk", by_area, hats)) / energy(matrices, potential).sum()
+
+
+def _arcs(mesh: Mesh) -> tuple[Floats, Floats, Floats]:
+    """Radius, inward turn and chord angle of each rim edge; arcs that share a circle count as one."""
+    rim = mesh.rim
+    radius, turn, chord = np.zeros((3, len(rim.arc)))
+    bent = np.flatnonzero(rim.arc >= 0)
+    if not len(bent):
+        return radius, turn, chord
+    start, end = mesh.xy[rim.ends[bent, 0]], mesh.xy[rim.ends[bent, 1]]
+    centre = rim.centres[rim.arc[bent]]
+    radius[bent] = np.hypot(*(start - centre).T)
+    chord[bent] = 2 * np.arcsin(np.hypot(*(end - start).T) / (2 * radius[bent]))
+    circle = np.round(np.column_stack([centre, radius[bent]]) / (1e-6 * np.ptp(mesh.xy)))
+    _, same = np.unique(circle, axis=0, return_inverse=True)
+    whole = np.bincount(same, chord[bent])[same]
+    inward = cross(end - start, centre - start) < 0
+    turn[bent] = np.where(inward & (whole < _WHOLE_HOLE), whole, 0.0)
+    return radius, turn, chord

@@ -53,7 +53,7 @@ def rim_of(domain: Domain) -> tuple[Floats, Rim]:
         GeometryError: a ring that is no ring, rings that cross or touch, a terminal that is not on the metal, terminals
             that touch.
     """
-    rings = _rings(domain)
+    rings = cleaned_rings(domain)
     width = _mean_width(rings)
     for halving in range(_HALVINGS):
         xy, rim = _chorded(rings, width, 0.5**halving)
@@ -67,7 +67,7 @@ def rim_of(domain: Domain) -> tuple[Floats, Rim]:
     return xy, rim
 
 
-def _rings(domain: Domain) -> list[Ring]:
+def cleaned_rings(domain: Domain) -> list[Ring]:
     rings = _with_discs([_ring(domain, number) for number in range(len(domain.rings))], domain)
     extent = float(np.ptp(rings[0].points, axis=0).max()) if len(rings[0].points) else 0.0
     cleaned = [_clean(ring, _SNAP * extent, number) for number, ring in enumerate(rings)]
@@ -128,7 +128,7 @@ def _disc_ring(disc: DiscTerminal, index: int) -> Ring:
 
 def _reach(ring: Ring, centre: Floats) -> tuple[float, float]:
     """Smallest and largest distance of a ring, arcs as 64 chords each, from a point."""
-    path = np.concatenate([_points_along(*edge, np.linspace(0, 1, 65)) for edge in
+    path = np.concatenate([points_along(*edge, np.linspace(0, 1, 65)) for edge in
                            zip(ring.points, np.roll(ring.points, -1, axis=0), ring.bulges, strict=True)])
     step = np.roll(path, -1, axis=0) - path
     along = np.clip(((centre - path) * step).sum(axis=1) / np.maximum((step**2).sum(axis=1), 1e-300), 0, 1)
@@ -164,7 +164,7 @@ def _mean_width(rings: list[Ring]) -> float:
     return 2 * area / length
 
 
-def _points_along(start: Floats, end: Floats, bulge: float, fractions: Floats) -> Floats:
+def points_along(start: Floats, end: Floats, bulge: float, fractions: Floats) -> Floats:
     """Points at ``fractions`` of the angle (or length) of an edge, the first of them its start if 0 is asked for."""
     if bulge == 0:
         return start + fractions[:, None] * (end - start)
@@ -205,7 +205,7 @@ def _chorded(rings: list[Ring], width: float, fineness: float) -> tuple[Floats, 
         following = np.roll(ring.points, -1, axis=0)
         for start, end, bulge, length, owner in zip(ring.points, following, ring.bulges, lengths, ring.terminal, strict=True):
             cut = _fractions(length, bulge, width, fineness)
-            points.append(_points_along(start, end, bulge, cut))
+            points.append(points_along(start, end, bulge, cut))
             numbers = first + np.arange(len(cut))
             arc = -1 if bulge == 0 else len(centres)
             columns.append(np.column_stack([numbers, numbers + 1, *np.tile([[arc], [owner], [number]], len(cut))]))

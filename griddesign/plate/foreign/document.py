@@ -3,6 +3,7 @@
 import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
+from itertools import pairwise
 from math import isfinite
 
 from griddesign.errors import GeometryError, InputError
@@ -184,7 +185,7 @@ def _entities(tags: Sequence[Tag]) -> Iterator[Entity]:
             hint="Export the plate alone.",
         )
     owner: Entity | None = None
-    for here, then in zip(found, [*found[1:], len(tags)], strict=True):
+    for here, then in pairwise([*found, len(tags)]):
         own = [tag for tag in tags[here + 1 : then] if 0 < tag.code < _FIRST_FREE_CODE]
         entity = Entity(str(tags[here].value), tags[here].line, own)
         if entity.kind in {"VERTEX", "ATTRIB"} and owner is not None:

@@ -1,0 +1,52 @@
+"""A computed number with its way to it: symbol, formula, numbers put in, result, source. Records first, paper after."""
+
+from dataclasses import dataclass
+from typing import Final
+
+from griddesign.papers.blocks import SMALL_PT, Block, Cell, Column, Heading, Paragraph, Table, TableCell
+
+TITLES: Final = ("Symbol", "Formula, numbers put in", "Result", "Source, status")
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """One number of the papers. ``ends`` is the result at both ends of what is not sure; ``bold`` for the one of two
+    lines that must not be overlooked."""
+
+    symbol: str
+    formula: str
+    numbers: str
+    result: str
+    source: str = ""
+    ends: str = ""
+    bold: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Part:
+    """Lines that belong together, with what must be said before them. ``titles`` head the four columns."""
+
+    title: str
+    lines: tuple[Line, ...]
+    said: tuple[str, ...] = ()
+    titles: tuple[str, str, str, str] = TITLES
+
+
+def part_blocks(part: Part) -> tuple[Block, ...]:
+    """The part as blocks of a sheet: heading, what is said, its lines as a table."""
+    said = tuple(Paragraph(words, size_pt=SMALL_PT) for words in part.said)
+    table = (_table(part),) if part.lines else ()
+    return (Heading(part.title), *said, *table)
+
+
+def _table(part: Part) -> Table:
+    symbol, formula, result, origin = part.titles
+    columns = (Column(symbol), Column(formula, stretch=True, least_mm=62.0), Column(result), Column(origin))
+    return Table(columns, tuple(_row(line) for line in part.lines), SMALL_PT)
+
+
+def _row(line: Line) -> tuple[TableCell, ...]:
+    way = "\n".join(words for words in (line.formula, f"= {line.numbers}" if line.numbers else "") if words)
+    result = "\n".join(words for words in (line.result, line.ends) if words)
+    cells = (line.symbol, way, result, line.source)
+    return tuple(map(Cell, cells)) if line.bold else cells
