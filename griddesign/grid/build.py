@@ -15,7 +15,7 @@ def section_ohm(series: int, in_parallel: int, plate_ohm: float, joint_ohm: floa
     return series * (plate_ohm / in_parallel + joint_ohm)
 
 
-def build_section(  # noqa: PLR0917 - the six numbers of a section, in the order of its record
+def build_section(
     name: str, kind: str, series: int, in_parallel: int, plate_ohm: float, joint_ohm: float = 0.0
 ) -> SectionBuild:
     """A section of like plates with its cold ohms (``plate_ohm`` and ``joint_ohm`` in ohm).

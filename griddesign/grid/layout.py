@@ -99,6 +99,7 @@ def lay_out(sections: Iterable[SectionBuild], plan: BoxPlan, idle: Iterable[int]
     for section in built:
         _check(section, plan)
         filler.add_section(section)
+    filler.add_idle()
     return Layout(tuple(filler.places), built, plan)
 
 
@@ -152,16 +153,25 @@ class _Filler:
         return 2 if paired else 1
 
     def _add_group(self, section: SectionBuild, first_step: int, count: int) -> None:
-        self._add_idle()
-        if self._used + count * section.in_parallel > self._plan.plates_per_box:
+        self.add_idle()
+        if self._used + self._places_for(count * section.in_parallel) > self._plan.plates_per_box:
             self._next_box()
-            self._add_idle()
         for step in range(first_step, first_step + count):
             for _ in range(section.in_parallel):
+                self.add_idle()
                 self._put(section.name, section.kind, step)
         self._steps_in_box += count
 
-    def _add_idle(self) -> None:
+    def _places_for(self, plates: int) -> int:
+        """Places that so many plates in circuit take up together with the plates out of circuit among them."""
+        number = len(self.places)
+        while plates > 0:
+            number += 1
+            plates -= number not in self._idle
+        return number - len(self.places)
+
+    def add_idle(self) -> None:
+        """The plates out of circuit that come next, if any."""
         while len(self.places) + 1 in self._idle:
             if self._used == self._plan.plates_per_box:
                 self._next_box()

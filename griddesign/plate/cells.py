@@ -88,19 +88,17 @@ def _bend_loop(shape: Zigzag, bend: int) -> tuple[Loop, tuple[int, int], float]:
     up = bend_up(bend)
     end_y = (shape.height_m if up > 0 else 0.0) - up * (shape.bend_height_m + leg)
     left, right = bend * shape.pitch_m, (bend + 1) * shape.pitch_m
-    ahead = up  # keeps the metal to the left of the pen
-    near, far = (left, right) if ahead > 0 else (right, left)
-    near_inner, far_inner = (near + 1.0, far) if ahead > 0 else (near, far + 1.0)
-    near_outer, far_outer = (near, far + 1.0) if ahead > 0 else (near + 1.0, far)
-    pen = Pen((near_inner, end_y), scale_m=1.0)
-    inner_side(pen, shape, bend, ahead)
-    pen.line(far_inner, end_y)
+    sides = [left, left + 1.0, right, right + 1.0]
+    outer_near, inner_near, inner_far, outer_far = sides if up > 0 else sides[::-1]  # the metal left of the pen
+    pen = Pen((inner_near, end_y), scale_m=1.0)
+    inner_side(pen, shape, bend, up)
+    pen.line(inner_far, end_y)
     first = len(pen.segments)
-    pen.line(far_outer, end_y)
-    outer_side(pen, shape, bend, -ahead)
-    pen.line(near_outer, end_y)
+    pen.line(outer_far, end_y)
+    outer_side(pen, shape, bend, -up)
+    pen.line(outer_near, end_y)
     last = len(pen.segments)
-    pen.line(near_inner, end_y)
+    pen.line(inner_near, end_y)
     return pen.closed(), (first, last), leg
 
 

@@ -98,7 +98,9 @@ class Programme:
                 break
             best, level, binding = found
             ceiling[binding] = level + EVEN_ENOUGH_A
-            is_open = is_open & ~binding & (level > EVEN_ENOUGH_A)
+            is_open = is_open & ~binding
+            if np.all((rows.matrix @ best + rows.offset)[is_open] <= EVEN_ENOUGH_A):
+                break
         return best
 
     def _worst_rows(self, rows: Linear, grid: Mapping[str, float]) -> BoolArray:

@@ -120,16 +120,17 @@ def _refined(problem: Problem, section_ohm: dict[str, float], bound_a: float) ->
         gained = _merit(problem, trial) - _merit(problem, best)
         best = trial if gained > 0.0 else best
         reach = reach if gained > WORTHWHILE else 0.25 * reach
-    return best
+    even = _step(problem, best, 1.0, even=True)
+    return even if _merit(problem, even) >= _merit(problem, best) - AS_GOOD else best
 
 
-def _step(problem: Problem, found: Found, reach: float) -> Found:
+def _step(problem: Problem, found: Found, reach: float, *, even: bool = False) -> Found:
     """The strongest start with circuits made straight around the ohms found, or those again where there is none."""
     branched = dict.fromkeys(name for stage in problem.stages if not stage.plain for name in stage.sections)
     ohms = {name: found.section_ohm[name] for name in branched}
     limits = {name: (ohm / (1.0 + reach), ohm * (1.0 + reach)) for name, ohm in ohms.items()}
     try:
-        return strongest(Programme(problem, around=found.section_ohm, reach=limits))
+        return strongest(Programme(problem, around=found.section_ohm, reach=limits), even=even)
     except NoStartError:
         return found
 

@@ -18,7 +18,7 @@ SETTLED_V = 1e-9
 EVEN_ROUNDS = 6
 HELD = 1e-8
 FAINT = 1e-6
-EVEN_ENOUGH_OHM = 1e-3
+EVEN_ENOUGH_OHM = 2e-3
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,7 +33,7 @@ class Found:
 
 @dataclass(frozen=True, slots=True)
 class _Pattern:
-    """A pattern of passed notches, the largest valley current it allows, section ohms for it, arrivals that decide it."""
+    """A pattern of passed notches, its largest valley current, section ohms for it, and the arrivals that decide it."""
 
     programme: Programme
     valley_a: float
@@ -41,8 +41,8 @@ class _Pattern:
     binding: frozenset[int]
 
 
-def strongest(programme: Programme) -> Found:
-    """The grid with the largest valley current, or the most even at the valley given.
+def strongest(programme: Programme, *, even: bool = True) -> Found:
+    """The grid with the largest valley current, or for the valley given; the most even such grid unless told not to.
 
     Raises NoStartError where no section ohms keep the peaks within the limit.
     """
@@ -52,6 +52,8 @@ def strongest(programme: Programme) -> Found:
         if asked > valley * (1.0 + 1e-9):
             raise _valley_too_high(programme.problem, asked, valley)
         valley = min(asked, valley)
+    if not even:
+        return Found(best.section_ohm, valley)
     return _shared_out(best.programme, _most_even(best.programme, valley, best.section_ohm))
 
 

@@ -213,7 +213,7 @@ def test_what_is_no_number_is_never_read_as_one(read: Reader, bad: str) -> None:
     with pytest.raises(GeometryError, match=r"not a number|not finite") as caught:
         read(content)
     assert bad in caught.value.message
-    assert caught.value.message.startswith("line 30: ")
+    assert caught.value.message.startswith("line 28: ")
     assert ("decimal point" in caught.value.hint) == ("," in bad)
 
 

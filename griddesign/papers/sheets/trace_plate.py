@@ -5,8 +5,11 @@ from collections.abc import Iterator
 from griddesign.judge.records import PlateReport, Result
 from griddesign.papers.sheets.shown import ABOUT, Shown, source_and_status
 from griddesign.papers.sheets.trace import Line, Part
-from griddesign.plate.bends import sharp_squares, solved_squares, straight_m
+from griddesign.plate.bends import known_squares, solved_squares, straight_m
+from griddesign.plate.cells import Squares
 
+_EXACT = "exact, conformal mapping"
+_TABLED = "solved once for plain round bends, tabled"
 _SOLVED = "two-dimensional conduction, bracketed"
 
 
@@ -51,22 +54,23 @@ def _strip_lines(plate: PlateReport, shown: Shown) -> Iterator[Line]:
 
 def _square_lines(plate: PlateReport, shown: Shown) -> Iterator[Line]:
     shape, figures = plate.shape, plate.figures
-    sharp, solved = sharp_squares(shape), solved_squares(shape)
+    known, solved = known_squares(shape), solved_squares(shape)
     straights = f"{straight_m(shape) / shape.strip_width_m:.2f}"
     length, width = shown.of(straight_m(shape), "length", 5), shown.of(shape.strip_width_m, "length", 4)
     yield Line("straights", "L / w", f"{length} / {width}", f"{straights} squares", "exact")
-    if sharp:
-        yield Line(
-            "sharp square bends", f"constant of a bend · {shape.passes - 1}", "", f"{sharp:.3f} squares",
-            "exact, conformal mapping (tends to the corner square 0.558729)",
-        )  # fmt: skip
-    what = "eyes" if sharp and not shape.support_eyes else "bends and eyes"
-    ends = f"{solved.low:.3f} to {solved.high:.3f}"
-    yield Line(what, "from where the straights end to the rims of the holes", "", f"{solved.value:.3f} squares",
-               _SOLVED, ends)  # fmt: skip
-    total = " + ".join([straights, *([f"{sharp:.3f}"] if sharp else []), f"{solved.value:.3f}"])
+    if known.value:
+        source = _EXACT if shape.bend == "square" else _TABLED
+        yield _squares(f"{shape.bend} bends", "constant of a bend · number of bends", known, source)
+    what = "eyes" if known.value and not shape.support_eyes else "bends and eyes"
+    yield _squares(what, "from where the straights end to the rims of the holes", solved, _SOLVED)
+    total = " + ".join([straights, *([f"{known.value:.3f}"] if known.value else []), f"{solved.value:.3f}"])
     bracket = f"{figures.squares_low:.2f} to {figures.squares_high:.2f}"
     yield Line("squares", "straights + bends + eyes", total, f"{figures.squares:.2f}", "sum", bracket)
+
+
+def _squares(symbol: str, formula: str, squares: Squares, source: str) -> Line:
+    ends = "" if squares.low == squares.high else f"{squares.low:.3f} to {squares.high:.3f}"
+    return Line(symbol, formula, "", f"{squares.value:.3f} squares", source, ends)
 
 
 def _ohm_lines(plate: PlateReport, shown: Shown) -> Iterator[Line]:

@@ -1,0 +1,201 @@
+"""The working of the heat: how the loss of the hottest section comes about, the settled duty, what holds are judged by."""
+
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from griddesign.choose.duty import section_heat
+from griddesign.choose.from_job import limit_c
+from griddesign.choose.kinds import body_of
+from griddesign.grid.records import SectionBuild
+from griddesign.heat.air import film
+from griddesign.heat.cooling import (
+    LOSS_BAND,
+    convection_w_m2k,
+    elenbaas,
+    inner_radiating_m2,
+    loss_w,
+    rayleigh,
+    rectangle_view_factor,
+)
+from griddesign.heat.duty import StartHeat, settled_by_hand_c
+from griddesign.heat.records import HeatedSection, HeatRow, PlateBody, Stack
+from griddesign.judge.heat_cases import hottest
+from griddesign.judge.records import Result
+from griddesign.papers.sheets.shown import ABOUT, NO_BREAK, Shown
+from griddesign.papers.sheets.trace import Line, Part
+
+_EQUATION = (
+    "One plate is one lump: C(T) dT/dt = (I·share/q)² R20 r(T) − loss(T), q plates side by side, marched over start and "
+    "pause until the cycle comes back to itself. Every row is run with the figures as given and at the ends of "
+    "temperature coefficient, emissivity, specific heat and loss; the hottest is printed."
+)
+
+
+@dataclass(frozen=True, slots=True)
+class _Hottest:
+    """The section with the least margin, as the heat room had it."""
+
+    row: HeatRow
+    build: SectionBuild
+    heated: HeatedSection
+    joules: float
+    on_s: float
+
+    @property
+    def body(self) -> PlateBody:
+        return self.heated.body
+
+    @property
+    def stack(self) -> Stack:
+        return self.heated.stack
+
+
+def heat_parts(result: Result) -> tuple[Part, ...]:
+    """Loss of the hottest plate, the duty section by section, the rules of the holds; nothing where no heat was run."""
+    found = _hottest(result)
+    if found is None:
+        return ()
+    shown = Shown(result.job.paper.units)
+    loss = Part(f"Heat of a plate of section {found.row.section}, the hottest", tuple(_lines(result, found, shown)),
+                (_EQUATION, _state_words(found, shown)))  # fmt: skip
+    return (loss, _duty_part(result, shown), _hold_part())
+
+
+def _hottest(result: Result) -> _Hottest | None:
+    rows = duty_rows(result)
+    design = result.worked.design if result.worked else None
+    if not rows or design is None or result.job.boxes is None or result.start_highest is None:
+        return None
+    row = min(rows, key=lambda one: one.margin_k)
+    build = next(section for section in design.sections if section.name == row.section)
+    plate = next(plate for plate in result.plates if plate.wish.name == build.kind)
+    boxes = result.job.boxes
+    heated = HeatedSection(
+        build.name,
+        body_of(plate.shape, plate.wish, build.plate_ohm),
+        build.series,
+        build.in_parallel,
+        Stack(boxes.plates_per_box, boxes.plate_gap_m),
+        limit_c(result.job, build.kind),
+    )
+    start = next(one for one in (result.start_highest, result.start) if one is not None and one.line_v == row.line_v)
+    joules, on_s = next((joules, on_s) for name, joules, on_s in section_heat(start) if name == row.section)
+    return _Hottest(row, build, heated, joules, on_s)
+
+
+def duty_rows(result: Result) -> tuple[HeatRow, ...]:
+    """The rows of the duty: settled starts where the job names a duty, else one start from ambient."""
+    settled = tuple(row for row in result.heat if row.case.startswith("settled"))
+    return settled or tuple(row for row in result.heat if not row.notch)
+
+
+def _state_words(found: _Hottest, shown: Shown) -> str:
+    row = found.row
+    return (
+        f"Below, loss and heat capacity at {shown.temperature(_at_c(found))}, ambient {shown.temperature(row.ambient_c)}, "
+        f"with the figures as given. The row itself: {row.case}, {shown.of(row.line_v, 'voltage')}, worst end: "
+        f"{row.worst_end}."
+    )
+
+
+def _at_c(found: _Hottest) -> float:
+    """The temperature the lines are worked out at: that of the row, or the top of the table where it lies above."""
+    top_c = max(found.body.metal.top_c, found.heated.limit_c)
+    return top_c if math.isinf(found.row.hot_c) else min(found.row.hot_c, top_c)
+
+
+def _lines(result: Result, found: _Hottest, shown: Shown) -> Iterator[Line]:
+    yield from _capacity_lines(found, shown)
+    yield from _convection_lines(found, shown)
+    yield from _radiation_lines(found, shown)
+    at_c, ambient_c = _at_c(found), found.row.ambient_c
+    loss = float(loss_w(found.body, found.stack, at_c, ambient_c))
+    low = float(loss_w(found.body, found.stack, at_c, ambient_c, 1.0 - LOSS_BAND))
+    high = float(loss_w(found.body, found.stack, at_c, ambient_c, 1.0 + LOSS_BAND))
+    yield Line("loss of a plate", "h·A (T − Ta) + σ·A_rad (T⁴ − Ta⁴)", "", f"{ABOUT}{shown.of(loss, 'power')}",
+               f"best estimate; not known better than {100 * LOSS_BAND:.0f}{NO_BREAK}%",
+               shown.range(low, high, "power"))  # fmt: skip
+    yield from _by_hand(result, found, shown)
+
+
+def _capacity_lines(found: _Hottest, shown: Shown) -> Iterator[Line]:
+    body, at_c = found.body, _at_c(found)
+    plates = found.build.plates
+    yield Line("Q of a plate, cold ohms", "Q of the section / plates", f"{shown.of(found.joules, 'energy')} / {plates}",
+               shown.of(found.joules / plates, "energy"), f"within {shown.of(found.on_s, 'time')}; see Heat of the start")  # fmt: skip
+    yield Line("r(T)", "R(T)/R(20)", "", f"{ABOUT}{body.metal.ratio(at_c):.3f}", "metal")
+    heat = body.metal.specific_heat(at_c)
+    put_in = f"{shown.of(body.mass_kg, 'mass')} · {shown.of(heat, 'specific_heat')}"
+    yield Line("C, heat capacity", "mass · cp(T)", put_in, f"{ABOUT}{body.mass_kg * heat:.0f}{NO_BREAK}J/K", "metal")
+
+
+def _convection_lines(found: _Hottest, shown: Shown) -> Iterator[Line]:
+    body, stack, at_c, ambient_c = found.body, found.stack, _at_c(found), found.row.ambient_c
+    air, rise_k = film(at_c, ambient_c), at_c - ambient_c
+    gap_m = stack.clear_gap_m if stack.plates > 1 else None
+    yield Line("A, surface", "both faces and the rim of the metal", "", shown.of(body.surface_m2, "area"), "outline")
+    yield Line("Ra", "g·β·ΔT·H³/(ν·α), air at the mean of plate and room", "",
+               f"{float(rayleigh(rise_k, body.height_m, air)):.3g}", "air: Lemmon et al. 2000, Lemmon and Jacobsen 2004")  # fmt: skip
+    if gap_m is not None:
+        el = float(elenbaas(rise_k, gap_m, body.height_m, air))
+        yield Line("El", "Ra of the gap · b/H", f"b = {shown.of(gap_m, 'length')}, H = {shown.of(body.height_m, 'length')}",
+                   f"{el:.3g}", "Elenbaas 1942")  # fmt: skip
+    film_w = float(convection_w_m2k(body.height_m, gap_m, at_c, ambient_c))
+    yield Line("h", "k · min(Nu channel / b, Nu single plate / H)", "", f"{ABOUT}{shown.of(film_w, 'heat_transfer')}",
+               "Bar-Cohen and Rohsenow 1984; Churchill and Chu 1975")  # fmt: skip
+
+
+def _radiation_lines(found: _Hottest, shown: Shown) -> Iterator[Line]:
+    body, stack = found.body, found.stack
+    emissivity = shown.figure(body.metal.emissivity, "number")
+    if stack.plates > 1:
+        factor = rectangle_view_factor(body.height_m, body.depth_m, stack.clear_gap_m)
+        sides = (
+            f"{shown.of(body.height_m, 'length')} × {shown.of(body.depth_m, 'length')}, "
+            f"{shown.of(stack.clear_gap_m, 'length')} apart"
+        )
+        yield Line("F, plate to plate", "view factor of two equal rectangles", sides, f"{factor:.4f}",
+                   "Incropera and DeWitt, table 13.2")  # fmt: skip
+    black_m2 = inner_radiating_m2(body, stack)
+    yield Line("A_rad", "G + 2·ε·t (H + D), G = 1/[(1−ε)/(2·ε·H·D) + 1/(2·H·D (1−F))]", f"with ε = {emissivity}",
+               f"{ABOUT}{shown.of(black_m2, 'area')}", "grey enclosure, derived; a plate inside the stack")  # fmt: skip
+
+
+def _by_hand(result: Result, found: _Hottest, shown: Shown) -> Iterator[Line]:
+    """The same duty in closed form, to see that the march is no wizardry."""
+    every_s = result.job.duty.start_every_s
+    if every_s is None or not found.joules:
+        return
+    heat = StartHeat(found.row.section, found.joules, found.on_s)
+    hand_c = settled_by_hand_c(found.heated, heat, found.row.ambient_c, every_s)
+    put_in = f"a start of {shown.of(found.on_s, 'time')} every {shown.of(every_s, 'time')}"
+    yield Line("T settled, by hand", "Ta + θ (1 − e^(−on/τ)) / (1 − e^(−every/τ)), θ and τ at the mean temperature", put_in,
+               f"{ABOUT}{shown.temperature(hand_c)}", "closed form, figures as given; a check on the march")  # fmt: skip
+
+
+def _duty_part(result: Result, shown: Shown) -> Part:
+    lines = tuple(
+        Line(
+            f"T({row.section})",
+            f"{row.case}, {shown.of(row.line_v, 'voltage')}, ambient {shown.temperature(row.ambient_c)}",
+            "",
+            f"{ABOUT}{shown.temperature(row.hot_c)}",
+            f"limit {shown.temperature(row.limit_c)}, margin {shown.margin(row.margin_k)}; worst end: {row.worst_end}",
+            f"bound {shown.temperature(row.bound_c)}",
+        )
+        for row in hottest(duty_rows(result)).values()
+    )
+    said = ("Best estimate at the worst end, and the adiabatic bound: one start without loss from the coldest moment.",)
+    return Part("Heat of the duty, worst row of each section", lines, said)
+
+
+def _hold_part() -> Part:
+    said = (
+        "Stalled: I = V/(R others + R grid(T)), the line at its voltage, the car standing. Held running: the current "
+        "follows the speed at which pull and resistance balance, on the gradient of the job. Both are marched with the "
+        "sections as one circuit, ohms rising, until the first plate of any live section reaches its limit; without loss "
+        "for the bound: C dT/dt = P(T). A hold runs away where no steady state lies inside the metal's table. The times "
+        "stand on the heat sheet.",
+    )
+    return Part("Holds", (), said)

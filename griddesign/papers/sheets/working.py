@@ -1,0 +1,96 @@
+"""The working sheet: every number of the set with its way to it, line by line, for whoever checks the job."""
+
+from collections.abc import Iterator
+from math import isinf
+
+from griddesign.judge.records import Result
+from griddesign.papers.blocks import SMALL_PT, Block, Heading, Paragraph, Points, Sheet
+from griddesign.papers.sheets.shown import ABOUT, percent
+from griddesign.papers.sheets.trace import Line, Part, part_blocks
+from griddesign.papers.sheets.trace_heat import heat_parts
+from griddesign.papers.sheets.trace_inputs import input_parts
+from griddesign.papers.sheets.trace_ladder import ladder_parts
+from griddesign.papers.sheets.trace_plate import plate_parts
+from griddesign.papers.sheets.trace_start import start_parts
+from griddesign.traction.records import Ladder
+
+IMPERATIVE = "Check every line marked ≈ first; what you measure takes the place of what is written here."
+
+_READ_ME = (
+    "Every line runs from symbol and formula through the numbers put in to the result and its source. ≈ marks what rests "
+    "on memory, an estimate or a range; below it stands the result at both ends. Cold is 20 °C (68 °F). Currents are A "
+    "per motor unless they say A from line. Results are rounded for print, the numbers behind them are not."
+)
+
+_ALWAYS = (
+    "Square return bends with sharp corners: Schwarz-Christoffel mapping, derived for this work; it tends to the "
+    "classical corner square, 1 − 2 ln 2/π = 0.558729.",
+    "Round bends, fillets, eyes: two-dimensional conduction of the true outline with a bracket from both sides.",
+)
+_TRACTION = (
+    "Starter of the series motor: B. L. Theraja and A. K. Theraja, A Textbook of Electrical Technology, vol. II, "
+    "Ex 30.56.",
+    "Motor curve between its points: F. N. Fritsch and R. E. Carlson, SIAM J. Numer. Anal. 17 (1980) 238; slopes as "
+    "F. N. Fritsch and J. Butland, SIAM J. Sci. Stat. Comput. 5 (1984) 300.",
+    "Copper, 234.5 °C: IEC 60034-1 (from memory).",
+)
+_HEAT = (
+    "Channel between plates: A. Bar-Cohen and W. M. Rohsenow, J. Heat Transfer 106 (1984) 116, joining the limits of "
+    "W. Elenbaas, Physica 9 (1942) 1.",
+    "Single plate: S. W. Churchill and H. H. S. Chu, Int. J. Heat Mass Transfer 18 (1975) 1323.",
+    "View factor of two rectangles: F. P. Incropera and D. P. DeWitt, Fundamentals of Heat and Mass Transfer, table 13.2.",
+    "Air: E. W. Lemmon, R. T. Jacobsen, S. G. Penoncello and D. G. Friend, J. Phys. Chem. Ref. Data 29 (2000) 331; "
+    "E. W. Lemmon and R. T. Jacobsen, Int. J. Thermophysics 25 (2004) 21.",
+)
+
+
+def working_sheet(result: Result) -> Sheet | None:
+    """The working of everything the job came to; None where the job holds neither plate nor notch."""
+    if not result.plates and result.worked is None:
+        return None
+    blocks: list[Block] = [Paragraph(_READ_ME, size_pt=SMALL_PT)]
+    for part in working_parts(result):
+        blocks += part_blocks(part)
+    blocks += [Heading("Sources of the formulas"), Points(formula_sources(result), size_pt=SMALL_PT)]
+    return Sheet("Working", IMPERATIVE, "engineer", tuple(blocks))
+
+
+def working_parts(result: Result) -> tuple[Part, ...]:
+    """Every traced line, part by part: what was put in, plate, ladder and choice, start, heat, what to measure next."""
+    return (
+        *input_parts(result),
+        *plate_parts(result),
+        *ladder_parts(result),
+        *start_parts(result),
+        *heat_parts(result),
+        *_unknown_parts(result),
+    )
+
+
+def formula_sources(result: Result) -> tuple[str, ...]:
+    """Where the formulas used in this job came from."""
+    ladder = result.worked is not None and isinstance(result.worked.wanted, Ladder)
+    return (*(_ALWAYS if result.plates else ()), *(_TRACTION if ladder else ()), *(_HEAT if result.heat else ()))
+
+
+def _unknown_parts(result: Result) -> Iterator[Part]:
+    """What is not sure, ranked by what it does to the current of a notch."""
+    if result.worked is None or result.worked.design is None:
+        return
+    lines = tuple(
+        Line(
+            str(number),
+            f"{unknown.key}: {unknown.text}",
+            "",
+            f"{ABOUT}{'no start at one end' if isinf(unknown.swing) else percent(unknown.swing)}",
+            f"notch {unknown.notch}",
+        )
+        for number, unknown in enumerate(result.unknowns, start=1)
+    )
+    said = (
+        "Each figure of the job that is not sure, set to its two ends; the worst change of R'_wanted / R'_got of any notch."
+        if lines
+        else "No figure of the job that moves a notch current was given as unsure. What the metal's own figures do stands "
+        "with the plate, the bands and the heat.",
+    )
+    yield Part("Measure next", lines, said, ("Rank", "Figure, as written", "Moves the current by", "Worst on"))
