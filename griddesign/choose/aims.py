@@ -13,7 +13,7 @@ import numpy as np
 
 from griddesign.choose.cuts import cut_mass, lightest_kg, lightest_rows
 from griddesign.choose.frontier import Frontier
-from griddesign.choose.leaf import Leaf, closest, exact_rows
+from griddesign.choose.leaf import Leaf, closest, exact_leaves, exact_rows
 from griddesign.choose.margins import Margins
 from griddesign.choose.network import Floats
 from griddesign.choose.problem import MARGIN_STEP_K
@@ -28,6 +28,7 @@ _QUICK_ROWS = 30
 _NO_GAIN = 1e-13
 _CLOSE_ENOUGH_TO_STRIKE = 0.02
 _OUT_OF_TIME = "the time limit came first"
+_LOCAL = "several kinds of free ohms were settled by a local search"
 
 ORDERS = {
     "margin": ("margin", "kinds", "boxes", "error", "mass"),
@@ -42,6 +43,7 @@ class Standing:
     """What must hold by now, and the best design so far.
 
     ``heat_class`` is the least class of margin (None: heat sets no limit), ``subsets`` the sets of kinds still open.
+    ``doubt`` is raised where a search that found nothing had rows it could only settle by a local search.
     """
 
     space: Space
@@ -53,6 +55,7 @@ class Standing:
     mass_kg: float = inf
     best: Leaf | None = None
     ended: str = ""
+    doubt: bool = False
     proofs: list[Proof] = field(default_factory=list)
 
     def rules(self, kinds: tuple[int, ...]) -> Rules:
@@ -84,7 +87,8 @@ def kinds_used(space: Space, leaf: Leaf) -> tuple[int, ...]:
 
 
 def find(standing: Standing) -> Leaf | None:
-    """A design within the rules, the best of the first lot found; None is a proof that there is none."""
+    """A design within the rules, the best of the first lot found; None proves that there is none, but for ``doubt``."""
+    standing.doubt = False
     quick = quick_find(standing)
     return quick if quick is not None else _search(standing, None)
 
@@ -101,6 +105,7 @@ def _search(standing: Standing, per_slice: int | None) -> Leaf | None:
             leaf = closest(standing.space, rules, lot)
             if leaf is not None:
                 return leaf
+            standing.doubt |= not exact_leaves(standing.space, rules)
     return None
 
 
@@ -117,9 +122,9 @@ def pursue(standing: Standing, order: tuple[str, ...]) -> None:
         steps[aim](standing)
 
 
-def _prove(standing: Standing, objective: str, reached: float, bound: float, note: str = "") -> None:
+def _prove(standing: Standing, objective: str, reached: float, bound: float) -> None:
     proved = reached == bound
-    standing.proofs.append(Proof(objective, reached, bound, proved, note or ("" if proved else standing.ended)))
+    standing.proofs.append(Proof(objective, reached, bound, proved, "" if proved else standing.ended or _LOCAL))
 
 
 def widest_margin(standing: Standing) -> None:
@@ -128,7 +133,8 @@ def widest_margin(standing: Standing) -> None:
     if not standing.margins.known():
         standing.proofs.append(Proof(objective, inf, inf, True, "no heat known, or enough for every section"))
         return
-    best, most = standing.leaf_class(standing.found()), standing.margins.best_class()
+    most = bound = standing.margins.best_class()
+    best = min(standing.leaf_class(standing.found()), most)
     try:
         while best < most:
             trial = most if most - best <= 1 else float((best + most + 1) // 2)
@@ -136,24 +142,26 @@ def widest_margin(standing: Standing) -> None:
             leaf = find(standing)
             if leaf is None:
                 most = trial - 1
+                bound = bound if standing.doubt else most
             else:
-                standing.best, best = leaf, max(trial, standing.leaf_class(leaf))
+                standing.best, best = leaf, min(max(trial, standing.leaf_class(leaf)), most)
     except OutOfTime:
         standing.ended = _OUT_OF_TIME
     standing.heat_class = best
-    _prove(standing, objective, best * MARGIN_STEP_K, max(best, most) * MARGIN_STEP_K)
+    _prove(standing, objective, best * MARGIN_STEP_K, max(best, bound) * MARGIN_STEP_K)
 
 
 def fewest_kinds(standing: Standing) -> None:
     """Fewest kinds of plate: all sets of one kind, then of two, until some set holds."""
     found = kinds_used(standing.space, standing.found())
-    least = 1
+    least, sure = 1, True
     keep: tuple[tuple[int, ...], ...] = (found,)
     all_kinds = sorted({kind for kinds in standing.subsets for kind in kinds})
     try:
         for size in range(1, len(found) + 1):
-            keep = _sets_that_hold(standing, all_kinds, size) or keep
-            least = size
+            least = size if sure else least
+            holding, doubt = _sets_that_hold(standing, all_kinds, size)
+            keep, sure = holding or keep, sure and not doubt
             if len(keep[0]) == size:
                 break
     except OutOfTime:
@@ -162,39 +170,42 @@ def fewest_kinds(standing: Standing) -> None:
     _prove(standing, "fewest kinds of plate", float(len(keep[0])), float(least))
 
 
-def _sets_that_hold(standing: Standing, kinds: list[int], size: int) -> tuple[tuple[int, ...], ...]:
+def _sets_that_hold(standing: Standing, kinds: list[int], size: int) -> tuple[tuple[tuple[int, ...], ...], bool]:
+    """The sets of so many kinds that meet the rules, and whether any other set is in doubt."""
     if size == len(kinds):
-        return (tuple(kinds),)
-    holding = []
+        return (tuple(kinds),), False
+    holding, doubt = [], False
     for kinds_of_set in combinations(kinds, size):
         standing.subsets = (kinds_of_set,)
         leaf = find(standing)
         if leaf is not None:
             holding.append(kinds_of_set)
             standing.best = leaf
-    return tuple(holding)
+        doubt |= leaf is None and standing.doubt
+    return tuple(holding), doubt
 
 
 def fewest_boxes(standing: Standing) -> None:
     """Fewest boxes: one box less than the best so far, until nothing fits."""
-    reached, least = standing.found().boxes, 1
+    reached, least, bound = standing.found().boxes, 1, 1
     try:
         while reached > least:
             standing.boxes = reached - 1
             leaf = find(standing)
             if leaf is None:
                 least = reached
+                bound = bound if standing.doubt else reached
             else:
                 standing.best, reached = leaf, leaf.boxes
     except OutOfTime:
         standing.ended = _OUT_OF_TIME
     standing.boxes = reached
-    _prove(standing, "fewest boxes", float(reached), float(least))
+    _prove(standing, "fewest boxes", float(reached), float(bound))
 
 
 def least_error(standing: Standing) -> None:
     """Smallest worst notch error: halves towards what is ruled out, then strikes just below the best found."""
-    best, ruled_out = standing.found().error, 0.0
+    best, ruled_out, bound = standing.found().error, 0.0, 0.0
     limit = standing.error
     try:
         while best - ruled_out > _NO_GAIN:
@@ -205,11 +216,12 @@ def least_error(standing: Standing) -> None:
                 standing.best, best = leaf, leaf.error
             else:
                 ruled_out = best if last else standing.error
+                bound = bound if standing.doubt else ruled_out
     except OutOfTime:
         standing.ended = _OUT_OF_TIME
-    proved = best - ruled_out <= _NO_GAIN
+    proved = best - bound <= _NO_GAIN
     standing.error = min(limit, best + ERROR_TIE) if best < limit else best * (1.0 + ERROR_TIE) + ERROR_TIE
-    _prove(standing, "smallest worst notch error", best, best if proved else ruled_out)
+    _prove(standing, "smallest worst notch error", best, best if proved else bound)
 
 
 def least_mass(standing: Standing) -> None:

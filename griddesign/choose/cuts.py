@@ -59,8 +59,10 @@ def cut_plain(space: Space, kinds: Sequence[int], front: Frontier, numbers: Sequ
 
 
 def narrowed(front: Frontier, low: Floats, high: Floats) -> Frontier:
-    """The front with narrower intervals, without the rows where nothing is left. A hair of slack for rounding."""
+    """The front with narrower intervals, without the rows where nothing is left. A hair of slack for rounding, which
+    never takes the plate ohms out of the interval they had."""
     alive = np.all(low <= high * (1.0 + _SLACK), axis=1)
+    high = np.maximum(high, front.low_ohm)
     narrow = Frontier(np.minimum(low, high), high, front.option, front.steps, front.plates, front.room, front.cell)
     return narrow if bool(alive.all()) else narrow.take(alive)
 

@@ -8,6 +8,7 @@ Appl. 47, 1985, p. 35, from memory). Branches with several kinds of free ohms: t
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from math import inf
 
 import numpy as np
 
@@ -80,6 +81,12 @@ def _gradient(space: Space, front: Frontier, aim: Aim, plate_ohm: Floats) -> Flo
 def exact_rows(space: Space, rules: Rules) -> bool:
     """Whether every row a search returns is a design: one kind, or none with free ohms."""
     return len(rules.kinds) == 1 or space.all_fixed(rules.kinds)
+
+
+def exact_leaves(space: Space, rules: Rules) -> bool:
+    """Whether ``closest`` finds a design in every row that holds one: not with branches, nor with a limit on the mass,
+    where several kinds have free ohms."""
+    return exact_rows(space, rules) or (rules.mass_kg == inf and all(aim.plain for aim in space.aims))
 
 
 def closest(space: Space, rules: Rules, front: Frontier) -> Leaf | None:
@@ -169,7 +176,8 @@ def _settle(space: Space, rules: Rules, front: Frontier) -> Leaf | None:
         plate_ohm, worst = trial, reached
     if worst > rules.error * (1.0 + _SLACK):
         return None
-    return leaf_at(space, front, plate_ohm[0])
+    leaf = leaf_at(space, front, plate_ohm[0])
+    return leaf if leaf.mass_kg <= rules.mass_kg else None
 
 
 def _programme(space: Space, errors: _Errors, front: Frontier, worst: float, around: Floats) -> Floats:

@@ -44,13 +44,18 @@ class Margins:
         return caps
 
     def best_class(self) -> float:
-        """A class no design can pass: each section built its coolest way, whatever that does to the others."""
+        """A class no design can pass: each section built its coolest way, whatever that does to the others.
+
+        Where the heat of that way is not known, one class above all that is known.
+        """
         ways = range(len(self._options))
         coolest = [
             max(self.margin_k(section, option, self._kind(option).low_ohm) for option in ways)
             for section in range(len(self._choice.section_order))
         ]
-        return self.margin_class(min(coolest))
+        known = [margin for answers in self._asked.values() for margin in answers.values() if margin < inf]
+        unknown = self.margin_class(max(known, default=0.0)) + 1.0
+        return min(self.margin_class(min(coolest)), unknown)
 
     def known(self) -> bool:
         """Whether the heat of any section is known at all."""

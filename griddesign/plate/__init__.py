@@ -1,1 +1,1 @@
-"""plate"""
+"""One plate: shape, outline, ohms; ordering and the rules of the shop."""

@@ -33,7 +33,7 @@ ROUND_GAPS = (0.02, 6.0)
 """Range of gap over strip width in which round bends are tabled."""
 
 ROUND_DOUBT = 7e-5
-"""Squares by which a tabled round bend may be off; at other places than the bracket's ends it is a few 1e-6."""
+"""Squares by which a tabled round bend may be off: the widest bracket it was fitted to. Likely it is a few 1e-6."""
 
 _ROUND = (
     0.1379196, -0.1826098, 0.0442361, 0.0070159, -0.0040662, -0.0007722,
@@ -42,6 +42,7 @@ _ROUND = (
 _NODES = 160
 _LONG_BAR = 8.0
 _STEPS = 60
+_MAPPED = 1e-10
 _START = (0.0, log(0.2))
 
 
@@ -162,6 +163,8 @@ def _mapped(gap: float, depth: float) -> _Map:
         else:
             break
         at, miss = then, missed
+    if hypot(*miss) > _MAPPED:
+        raise GeometryError(f"a return bend with a gap of {gap:.4g} and a bar of {depth:.4g} strip widths has no map")
     return _map(at)
 
 

@@ -1,4 +1,6 @@
-"""Which notch was left last before each arrival: the pattern of passed notches, chosen by a mixed-integer programme."""
+"""Which notch was left last before each arrival: the pattern of passed notches, found by branch and bound."""
+
+from collections.abc import Iterator
 
 import numpy as np
 
@@ -6,24 +8,23 @@ from griddesign.traction.curve import FloatArray
 from griddesign.traction.problem import Problem, Stage
 from griddesign.traction.programme import Programme, Ways
 
-SURELY_MORE_V = 20.0
-"""Margins are never further below zero than this many times the line voltage, for any grid of interest."""
 STANDING = 0.9
+WORTHWHILE_V = 1e-6
 
 
-def best_ways(programme: Programme, valley_a: float, binding: frozenset[int]) -> Ways | None:
-    """The pattern with the largest smallest margin at a valley current; None where no other can have more.
+def better_ways(programme: Programme, valley_a: float, binding: frozenset[int]) -> Ways | None:
+    """A pattern with margin to spare at a valley current; None where there is proved to be none.
 
-    That is so where every arrival that decides the margin, ``binding``, can have but one notch left before it.
-    Else each arrival chooses one by an unknown of 0 or 1: its margins must hold, those of the others need not. Solved
-    exactly by branch and bound.
+    So it is where every arrival that decides the valley so far, ``binding``, can have but one notch left before it.
+    Else arrivals are tied to the notch left before them one at a time, the worst kept first, and a branch is dropped
+    as soon as the arrivals tied so far leave no margin.
     """
     ways = candidates(programme.problem, valley_a)
     choices = [to for to, _ in ways]
     if all(choices.count(to) == 1 for to in binding):
         return None
-    chosen = _choose(programme.with_ways(ways), valley_a)
-    return tuple(way for way, on in zip(ways, chosen, strict=True) if on) if any(chosen) else None
+    tied = tuple(way for way in ways if choices.count(way[0]) == 1)
+    return next(_branch(programme.with_ways(ways), valley_a, tied), None)
 
 
 def candidates(problem: Problem, valley_a: float) -> Ways:
@@ -52,46 +53,33 @@ def _within(inner: Stage, outer: Stage) -> bool:
     return all(set(a.parts) <= set(b.parts) for a, b in pairs)
 
 
-def _choose(programme: Programme, valley_a: float) -> list[bool]:
-    """Which of the programme's ways are taken, for the largest smallest margin."""
-    from scipy.optimize import Bounds, LinearConstraint, milp
-
-    ways, rows = programme.ways, programme.margins(valley_a)
-    big = SURELY_MORE_V * programme.problem.line.nominal_v
-    of_way = _which_way(programme)
-    margins = np.hstack([rows.matrix, -big * of_way, -np.ones((len(of_way), 1))])
-    one_each = np.array([[float(way[0] == to) for way in ways] for to in range(1, len(programme.problem.stages))])
-    sections = len(programme.problem.sections)
-    lows, highs = programme.limits
-    result = milp(
-        np.append(np.zeros(sections + len(ways)), -1.0),
-        constraints=[
-            LinearConstraint(margins, lb=-rows.offset - big),
-            LinearConstraint(
-                _among(programme.conditions.matrix, 0, len(ways) + 1),
-                -programme.conditions.offset,
-                -programme.conditions.offset,
-            ),
-            LinearConstraint(_among(programme.capped.matrix, 0, len(ways) + 1), lb=-programme.capped.offset),
-            LinearConstraint(_among(one_each, sections, 1), 1.0, 1.0),
-        ],
-        integrality=np.concatenate([np.zeros(sections), np.ones(len(ways)), [0.0]]),
-        bounds=Bounds(
-            np.concatenate([lows, np.zeros(len(ways)), [-np.inf]]), np.concatenate([highs, np.ones(len(ways)), [big]])
-        ),
-    )
-    if result.x is None:
-        return [False] * len(ways)
-    return [bool(value > 0.5) for value in result.x[sections:-1]]
+def _branch(whole: Programme, valley_a: float, tied: Ways) -> Iterator[Ways]:
+    """Patterns that hold with margin to spare, among those with the arrivals tied so far; ``whole`` has every way."""
+    found = whole.with_ways(tied).most_margin(valley_a) if tied else None
+    if found is not None and found.margin_v <= WORTHWHILE_V:
+        return
+    ohms = np.zeros(len(whole.problem.sections)) if found is None else found.section_ohm
+    best = _best_of_each(whole, valley_a, ohms)
+    least = {to: margin for to, (margin, _) in best.items() if to not in dict(tied)}
+    if found is not None and all(margin > WORTHWHILE_V for margin in least.values()):
+        chosen = {to: left for to, (_, left) in best.items()} | dict(tied)
+        yield tuple(sorted(chosen.items()))
+        return
+    worst = min(least, key=lambda to: least[to])
+    for way in whole.ways:
+        if way[0] == worst:
+            yield from _branch(whole, valley_a, (*tied, way))
 
 
-def _which_way(programme: Programme) -> FloatArray:
-    """One row for each margin, with a one at the way it belongs to."""
-    at = {way: index for index, way in enumerate(programme.ways)}
-    belongs = [at[(arrival.to, arrival.left)] for arrival in programme.arrivals]
-    return np.eye(len(at))[belongs]
-
-
-def _among(matrix: FloatArray, before: int, after: int) -> FloatArray:
-    """The same rows with columns of nothing before and after."""
-    return np.pad(matrix, ((0, 0), (before, after)))
+def _best_of_each(whole: Programme, valley_a: float, ohms: FloatArray) -> dict[int, tuple[float, int | None]]:
+    """For each arrival the way with most margin on given ohms: that margin in volts and the notch left."""
+    rows = whole.margins(valley_a)
+    of_way: dict[tuple[int, int | None], float] = {}
+    for arrival, margin in zip(whole.arrivals, rows.matrix @ ohms + rows.offset, strict=True):
+        way = (arrival.to, arrival.left)
+        of_way[way] = min(of_way.get(way, np.inf), float(margin))
+    best: dict[int, tuple[float, int | None]] = {}
+    for (to, left), margin in of_way.items():
+        if to not in best or margin > best[to][0]:
+            best[to] = (margin, left)
+    return best

@@ -130,7 +130,7 @@ def _step(problem: Problem, found: Found, reach: float, *, even: bool = False) -
     ohms = {name: found.section_ohm[name] for name in branched}
     limits = {name: (ohm / (1.0 + reach), ohm * (1.0 + reach)) for name, ohm in ohms.items()}
     try:
-        return strongest(Programme(problem, around=found.section_ohm, reach=limits), even=even)
+        return strongest(Programme(problem, around=found.section_ohm, reach=limits), even=even, near_a=found.valley_a)
     except NoStartError:
         return found
 

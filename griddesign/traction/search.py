@@ -6,7 +6,7 @@ import numpy as np
 
 from griddesign.errors import NoStartError
 from griddesign.traction.curve import FloatArray
-from griddesign.traction.patterns import best_ways
+from griddesign.traction.patterns import better_ways
 from griddesign.traction.peaks import LOWEST_VALLEY, BuiltGrid
 from griddesign.traction.problem import Problem
 from griddesign.traction.programme import MostMargin, Programme
@@ -41,12 +41,14 @@ class _Pattern:
     binding: frozenset[int]
 
 
-def strongest(programme: Programme, *, even: bool = True) -> Found:
+def strongest(programme: Programme, *, even: bool = True, near_a: float | None = None) -> Found:
     """The grid with the largest valley current, or for the valley given; the most even such grid unless told not to.
+
+    ``near_a`` is a guess of the valley current, which only saves steps.
 
     Raises NoStartError where no section ohms keep the peaks within the limit.
     """
-    best = _best_pattern(programme)
+    best = _best_pattern(programme, near_a or FIRST_GUESS * programme.problem.start.peak_a)
     valley, asked = best.valley_a, programme.problem.start.valley_a
     if asked is not None:
         if asked > valley * (1.0 + 1e-9):
@@ -57,42 +59,39 @@ def strongest(programme: Programme, *, even: bool = True) -> Found:
     return _shared_out(best.programme, _most_even(best.programme, valley, best.section_ohm))
 
 
-def _best_pattern(programme: Programme) -> _Pattern:
-    """The best pattern of passed notches: none passed at first, then whichever has most margin at the valley so far."""
-    best = _improved(programme)
+def _best_pattern(programme: Programme, near_a: float) -> _Pattern:
+    """The best pattern of passed notches: none passed at first, then any other that still has margin at the valley."""
+    best = _improved(programme, near_a)
     for _ in range(MAX_PASSES):
-        ways = best_ways(programme, best.valley_a, best.binding)
-        if ways is None or ways == best.programme.ways:
-            break
-        found = _improved(programme.with_ways(ways))
+        ways = better_ways(programme, best.valley_a, best.binding)
+        found = best if ways is None else _improved(programme.with_ways(ways), best.valley_a)
         if found.valley_a <= best.valley_a * (1.0 + SETTLED):
             break
         best = found
     return best
 
 
-def _improved(programme: Programme) -> _Pattern:
+def _improved(programme: Programme, near_a: float) -> _Pattern:
     """The largest valley of a pattern; then of the pattern its own grid would run in, as long as that gives more."""
-    best = _valley_of_pattern(programme)
+    best = _valley_of_pattern(programme, near_a)
     while True:
         ways = BuiltGrid(programme.problem, best.section_ohm).best_ways(best.valley_a)
         if ways == best.programme.ways:
             break
-        found = _valley_of_pattern(programme.with_ways(ways))
+        found = _valley_of_pattern(programme.with_ways(ways), best.valley_a)
         if found.valley_a <= best.valley_a * (1.0 + SETTLED):
             break
         best = found
     return best
 
 
-def _valley_of_pattern(programme: Programme) -> _Pattern:
+def _valley_of_pattern(programme: Programme, near_a: float) -> _Pattern:
     """The largest valley of one pattern, and the ohms that allow it, by Newton steps on the margin of the best ohms.
 
     The steps only say where to look: the valley those ohms allow answers for the result.
     """
     problem = programme.problem
-    peak = problem.start.peak_a
-    valley = FIRST_GUESS * peak
+    peak, valley = problem.start.peak_a, near_a
     found = _most_margin(programme, valley)
     for _ in range(MAX_PASSES):
         settled = abs(found.margin_v) <= SETTLED_V or (valley == peak and found.margin_v > 0.0)

@@ -52,6 +52,16 @@ def test_wide_gap_leaves_two_corner_squares() -> None:
     assert hairpin_squares(30.0, 2.0) - hairpin_squares(20.0, 2.0) == pytest.approx(5.0, abs=1e-10)
 
 
+@pytest.mark.parametrize("depth", [0.1, 0.3, 1.0, 3.0, 10.0])
+def test_every_bend_in_the_stated_range_is_mapped(depth: float) -> None:
+    """From very narrow to very wide gaps; the squares only grow with the gap."""
+    found = [hairpin_squares(gap, depth) for gap in (0.01, 0.03, 0.1, 0.3, 1.0, 3.0, 10.0, 50.0)]
+    assert found == sorted(found)
+    for gap in (0.0099, 51.0, float("nan")):
+        with pytest.raises(GeometryError):
+            hairpin_squares(gap, depth)
+
+
 @pytest.mark.parametrize(("c", "d"), [(0.8, 1.2), (0.5, 1.05), (0.3, 3.0)])
 def test_hairpin_against_plain_quadrature(c: float, d: float) -> None:
     """From the corners' places on the axis (c, d) leg, gap, bar and squares by plain quadrature of the mapping."""
@@ -142,7 +152,7 @@ def test_sharp_bend_solved_in_two_dimensions_agrees_with_the_map() -> None:
     ids=["sharp", "deep bar, fillets, offset eyes", "round, support eye", "square, support eye"],
 )
 def test_sum_of_parts_against_the_whole_plate(shape: Zigzag) -> None:
-    """Straights + bends + eyes lie in the bracket of one solution of the whole outline, and within 2e-4 of its middle."""
+    """Straights + bends + eyes lie in the bracket of one solution of the whole outline, within 2e-4 of its middle."""
     whole = squares(domain_of(outline_of(shape)), 1e-3)
     parts = plate_squares(shape)
     assert parts.low <= whole.high

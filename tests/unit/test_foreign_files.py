@@ -230,6 +230,7 @@ def test_not_finite_in_a_binary_file(read: Reader) -> None:
     [
         ("0 LINE 8 0 10 0 20 -20 11 160", "LINE without its group 21"),
         ("0 ARC 8 0 10 0 20 0 40 20 50 90", "ARC without its group 51"),
+        ("0 REGION 8 0 70 1", "REGION on layer 0 cannot be read"),
         ("0 CIRCLE 8 0 10 0 20 0", "CIRCLE without its group 40"),
         ("0 CIRCLE 8 0 10 0 20 0 40 0", "radius of 0"),
         ("0 CIRCLE 8 0 10 0 20 0 40 -5", "radius of -5"),

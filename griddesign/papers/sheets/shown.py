@@ -66,6 +66,10 @@ class Shown:
             return self.range(figure.low, figure.high, kind, digits)
         return "no range known" if figure.weak else ""
 
+    def way(self, value_m: float) -> str:
+        """A distance a car runs, in metres or feet however short."""
+        return f"{value_m:.1f}{NO_BREAK}m" if self.units == "mm" else f"{value_m / 0.3048:.0f}{NO_BREAK}ft"
+
     def temperature(self, value_c: float) -> str:
         """A temperature; infinite where it lies above the metal's table."""
         return "above the table" if math.isinf(value_c) else self.of(value_c, "temperature")

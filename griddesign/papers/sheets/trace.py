@@ -5,6 +5,8 @@ from typing import Final
 
 from griddesign.papers.blocks import SMALL_PT, Block, Cell, Column, Heading, Paragraph, Table, TableCell
 
+TRACE_PT: Final = 8.5
+
 TITLES: Final = ("Symbol", "Formula, numbers put in", "Result", "Source, status")
 
 
@@ -41,12 +43,12 @@ def part_blocks(part: Part) -> tuple[Block, ...]:
 
 def _table(part: Part) -> Table:
     symbol, formula, result, origin = part.titles
-    columns = (Column(symbol), Column(formula, stretch=True, least_mm=62.0), Column(result), Column(origin))
-    return Table(columns, tuple(_row(line) for line in part.lines), SMALL_PT)
+    columns = (Column(symbol), Column(formula, stretch=True), Column(result), Column(origin))
+    return Table(columns, tuple(_row(line) for line in part.lines), TRACE_PT)
 
 
 def _row(line: Line) -> tuple[TableCell, ...]:
-    way = "\n".join(words for words in (line.formula, f"= {line.numbers}" if line.numbers else "") if words)
+    way = " = ".join(words for words in (line.formula, line.numbers) if words)
     result = "\n".join(words for words in (line.result, line.ends) if words)
     cells = (line.symbol, way, result, line.source)
     return tuple(map(Cell, cells)) if line.bold else cells

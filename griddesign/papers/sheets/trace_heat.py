@@ -57,8 +57,11 @@ def heat_parts(result: Result) -> tuple[Part, ...]:
     if found is None:
         return ()
     shown = Shown(result.job.paper.units)
-    loss = Part(f"Heat of a plate of section {found.row.section}, the hottest", tuple(_lines(result, found, shown)),
-                (_EQUATION, _state_words(found, shown)))  # fmt: skip
+    loss = Part(
+        f"Heat of a plate of section {found.row.section}, the hottest",
+        tuple(_lines(result, found, shown)),
+        (_EQUATION, _state_words(found, shown)),
+    )
     return (loss, _duty_part(result, shown), _hold_part())
 
 
@@ -113,17 +116,27 @@ def _lines(result: Result, found: _Hottest, shown: Shown) -> Iterator[Line]:
     loss = float(loss_w(found.body, found.stack, at_c, ambient_c))
     low = float(loss_w(found.body, found.stack, at_c, ambient_c, 1.0 - LOSS_BAND))
     high = float(loss_w(found.body, found.stack, at_c, ambient_c, 1.0 + LOSS_BAND))
-    yield Line("loss of a plate", "h·A (T − Ta) + σ·A_rad (T⁴ − Ta⁴)", "", f"{ABOUT}{shown.of(loss, 'power')}",
-               f"best estimate; not known better than {100 * LOSS_BAND:.0f}{NO_BREAK}%",
-               shown.range(low, high, "power"))  # fmt: skip
+    yield Line(
+        "loss of a plate",
+        "h·A (T − Ta) + σ·A_rad (T⁴ − Ta⁴)",
+        "",
+        f"{ABOUT}{shown.of(loss, 'power')}",
+        f"best estimate; not known better than {100 * LOSS_BAND:.0f}{NO_BREAK}%",
+        shown.range(low, high, "power"),
+    )
     yield from _by_hand(result, found, shown)
 
 
 def _capacity_lines(found: _Hottest, shown: Shown) -> Iterator[Line]:
     body, at_c = found.body, _at_c(found)
     plates = found.build.plates
-    yield Line("Q of a plate, cold ohms", "Q of the section / plates", f"{shown.of(found.joules, 'energy')} / {plates}",
-               shown.of(found.joules / plates, "energy"), f"within {shown.of(found.on_s, 'time')}; see Heat of the start")  # fmt: skip
+    yield Line(
+        "Q of a plate, cold ohms",
+        "Q of the section / plates",
+        f"{shown.of(found.joules, 'energy')} / {plates}",
+        shown.of(found.joules / plates, "energy"),
+        f"within {shown.of(found.on_s, 'time')}; see Heat of the start",
+    )
     yield Line("r(T)", "R(T)/R(20)", "", f"{ABOUT}{body.metal.ratio(at_c):.3f}", "metal")
     heat = body.metal.specific_heat(at_c)
     put_in = f"{shown.of(body.mass_kg, 'mass')} · {shown.of(heat, 'specific_heat')}"
@@ -135,15 +148,30 @@ def _convection_lines(found: _Hottest, shown: Shown) -> Iterator[Line]:
     air, rise_k = film(at_c, ambient_c), at_c - ambient_c
     gap_m = stack.clear_gap_m if stack.plates > 1 else None
     yield Line("A, surface", "both faces and the rim of the metal", "", shown.of(body.surface_m2, "area"), "outline")
-    yield Line("Ra", "g·β·ΔT·H³/(ν·α), air at the mean of plate and room", "",
-               f"{float(rayleigh(rise_k, body.height_m, air)):.3g}", "air: Lemmon et al. 2000, Lemmon and Jacobsen 2004")  # fmt: skip
+    yield Line(
+        "Ra",
+        "g·β·ΔT·H³/(ν·α), air at the mean of plate and room",
+        "",
+        f"{float(rayleigh(rise_k, body.height_m, air)):.3g}",
+        "air: Lemmon et al. 2000, Lemmon and Jacobsen 2004",
+    )
     if gap_m is not None:
         el = float(elenbaas(rise_k, gap_m, body.height_m, air))
-        yield Line("El", "Ra of the gap · b/H", f"b = {shown.of(gap_m, 'length')}, H = {shown.of(body.height_m, 'length')}",
-                   f"{el:.3g}", "Elenbaas 1942")  # fmt: skip
+        yield Line(
+            "El",
+            "Ra of the gap · b/H",
+            f"b = {shown.of(gap_m, 'length')}, H = {shown.of(body.height_m, 'length')}",
+            f"{el:.3g}",
+            "Elenbaas 1942",
+        )
     film_w = float(convection_w_m2k(body.height_m, gap_m, at_c, ambient_c))
-    yield Line("h", "k · min(Nu channel / b, Nu single plate / H)", "", f"{ABOUT}{shown.of(film_w, 'heat_transfer')}",
-               "Bar-Cohen and Rohsenow 1984; Churchill and Chu 1975")  # fmt: skip
+    yield Line(
+        "h",
+        "k · min(Nu channel / b, Nu single plate / H)",
+        "",
+        f"{ABOUT}{shown.of(film_w, 'heat_transfer')}",
+        "Bar-Cohen and Rohsenow 1984; Churchill and Chu 1975",
+    )
 
 
 def _radiation_lines(found: _Hottest, shown: Shown) -> Iterator[Line]:
@@ -155,11 +183,21 @@ def _radiation_lines(found: _Hottest, shown: Shown) -> Iterator[Line]:
             f"{shown.of(body.height_m, 'length')} × {shown.of(body.depth_m, 'length')}, "
             f"{shown.of(stack.clear_gap_m, 'length')} apart"
         )
-        yield Line("F, plate to plate", "view factor of two equal rectangles", sides, f"{factor:.4f}",
-                   "Incropera and DeWitt, table 13.2")  # fmt: skip
+        yield Line(
+            "F, plate to plate",
+            "view factor of two equal rectangles",
+            sides,
+            f"{factor:.4f}",
+            "Incropera and DeWitt, table 13.2",
+        )
     black_m2 = inner_radiating_m2(body, stack)
-    yield Line("A_rad", "G + 2·ε·t (H + D), G = 1/[(1−ε)/(2·ε·H·D) + 1/(2·H·D (1−F))]", f"with ε = {emissivity}",
-               f"{ABOUT}{shown.of(black_m2, 'area')}", "grey enclosure, derived; a plate inside the stack")  # fmt: skip
+    yield Line(
+        "A_rad",
+        "G + 2·ε·t (H + D), G = 1/[(1−ε)/(2·ε·H·D) + 1/(2·H·D (1−F))]",
+        f"with ε = {emissivity}",
+        f"{ABOUT}{shown.of(black_m2, 'area')}",
+        "grey enclosure, derived; a plate inside the stack",
+    )
 
 
 def _by_hand(result: Result, found: _Hottest, shown: Shown) -> Iterator[Line]:
@@ -170,8 +208,13 @@ def _by_hand(result: Result, found: _Hottest, shown: Shown) -> Iterator[Line]:
     heat = StartHeat(found.row.section, found.joules, found.on_s)
     hand_c = settled_by_hand_c(found.heated, heat, found.row.ambient_c, every_s)
     put_in = f"a start of {shown.of(found.on_s, 'time')} every {shown.of(every_s, 'time')}"
-    yield Line("T settled, by hand", "Ta + θ (1 − e^(−on/τ)) / (1 − e^(−every/τ)), θ and τ at the mean temperature", put_in,
-               f"{ABOUT}{shown.temperature(hand_c)}", "closed form, figures as given; a check on the march")  # fmt: skip
+    yield Line(
+        "T settled, by hand",
+        "Ta + θ (1 − e^(−on/τ)) / (1 − e^(−every/τ)), θ and τ at the mean temperature",
+        put_in,
+        f"{ABOUT}{shown.temperature(hand_c)}",
+        "closed form, figures as given; a check on the march",
+    )
 
 
 def _duty_part(result: Result, shown: Shown) -> Part:

@@ -12,7 +12,7 @@ from griddesign.papers.sheets.trace import Line, Part
 _READ_TITLES = ("Figure", "As written", "Value in SI, range", "Source, status, line of the job")
 _METAL_TITLES = ("Figure", "What is known of it", "Value, range", "Source, status")
 
-# Name in the job, sign and words, kind; the figures every result rests on, and those nothing here was worked out from.
+# Field, sign and words, kind of every figure that a result rests on; nothing here is worked out from the others.
 _USED = (
     ("resistivity", "ρ20, resistivity at 20 °C", "resistivity"),
     ("alpha20", "α20, R(T)/R(20) per kelvin", "temperature_coefficient"),
@@ -22,13 +22,9 @@ _USED = (
     ("emissivity", "ε, emissivity", "number"),
     ("limit_c", "limit in a starting grid", "temperature"),
 )
-_NOT_USED = (
-    ("conductivity", "conductivity of heat", "conductivity"),
-    ("expansion", "expansion", "temperature_coefficient"),
-    ("air_limit_c", "limit in air", "temperature"),
-    ("melting_c", "melting begins", "temperature"),
-    ("pattern_shrinkage", "shrinkage of the pattern", "fraction"),
-    ("min_bend_radius_t", "inside bend radius over thickness", "number"),
+_CURVE = (
+    "Motor curve: emf of one motor at one speed, currents per motor; k(I) is the emf over the speed, V per rad/s. Between "
+    "the points runs a monotone cubic; below the lowest it is only drawn towards zero.",
 )
 
 
@@ -36,20 +32,16 @@ def input_parts(result: Result) -> tuple[Part, ...]:
     """Everything that was put in, and from where."""
     shown = Shown(result.job.paper.units)
     metals = {plate.wish.metal.key: plate.wish.metal for plate in result.plates}
-    return (
-        _read_part(result.job),
-        *_plain_part(result.job),
-        *_curve_part(result.job, shown),
-        *(_metal_part(metal, result, shown) for metal in metals.values()),
-    )
+    return (_read_part(result.job), *(_metal_part(metal, result, shown) for metal in metals.values()))
 
 
 # --- the job ---------------------------------------------------------------------------------------------------------
 
 
 def _read_part(job: Job) -> Part:
-    lines = tuple(_read_line(key, figure, job.lines.get(key)) for key, figure in job.figures.items())
-    return Part("Inputs as read", lines, titles=_READ_TITLES)
+    read = (_read_line(key, figure, job.lines.get(key)) for key, figure in job.figures.items())
+    plain = (Line(what, value, "", "", "the job") for what, value in _plain(job))
+    return Part("Inputs as read", (*read, *plain), _CURVE if job.motor else (), _READ_TITLES)
 
 
 def _read_line(key: str, figure: Figure, line: int | None) -> Line:
@@ -60,18 +52,20 @@ def _read_line(key: str, figure: Figure, line: int | None) -> Line:
     return Line(key, figure.text or figure.note, "", value, origin, ends)
 
 
-def _plain_part(job: Job) -> Iterator[Part]:
-    """Counts and words of the job, which carry no range."""
-    rows = [*_motor_counts(job), *_plate_counts(job), *_box_counts(job)]
-    if rows:
-        lines = tuple(Line(what, "", "", value, "the job") for what, value in rows)
-        yield Part("Counts and choices of the job", lines, titles=("What", "", "As given", "Source"))
+def _plain(job: Job) -> Iterator[tuple[str, str]]:
+    """Counts, words and lists of the job, which carry no range."""
+    yield from _motor_counts(job)
+    yield from _plate_counts(job)
+    yield from _box_counts(job)
 
 
 def _motor_counts(job: Job) -> Iterator[tuple[str, str]]:
     if job.motor is not None:
         yield "motors", str(job.motor.count)
         yield "motor resistance holds at", f"{job.motor.resistance_at_c:g}\u00a0°C"
+        points = job.motor.magnetisation
+        pairs = zip(points.current_a, points.emf_v, strict=True)
+        yield "motor curve, emf", ", ".join(f"{emf_v:g}\u00a0V at {amps:g}\u00a0A" for amps, emf_v in pairs)
 
 
 def _plate_counts(job: Job) -> Iterator[tuple[str, str]]:
@@ -91,45 +85,25 @@ def _box_counts(job: Job) -> Iterator[tuple[str, str]]:
         yield f"section {given.name}", f"{given.series} steps of {given.in_parallel} of kind {given.kind}"
 
 
-def _curve_part(job: Job, shown: Shown) -> Iterator[Part]:
-    if job.motor is None:
-        return
-    points = job.motor.magnetisation
-    lines = tuple(
-        Line(f"point {number}", f"emf at {shown.of(current_a, 'current')} per motor", "", shown.of(emf_v, "voltage"),
-             "the job")
-        for number, (current_a, emf_v) in enumerate(zip(points.current_a, points.emf_v, strict=True), start=1)
-    )  # fmt: skip
-    said = (
-        f"Emf of one motor at {shown.of(points.speed_rad_s, 'rotational_speed')}; k(I) is the emf over the speed, V per "
-        "rad/s. Between the points runs a monotone cubic (Fritsch and Carlson 1980, slopes as Fritsch and Butland "
-        "1984); below the lowest point it is only drawn towards zero.",
-    )
-    yield Part("Motor curve", lines, said, titles=("Point", "", "Emf", "Source"))
-
-
 # --- the metals ------------------------------------------------------------------------------------------------------
 
 
 def _metal_part(metal: Metal, result: Result, shown: Shown) -> Part:
     kinds = ", ".join(plate.wish.name for plate in result.plates if plate.wish.metal.key == metal.key)
-    used = [_metal_line(metal, row, shown) for row in _USED]
-    unused = [_metal_line(metal, row, shown, "Nothing here was worked out from it.") for row in _NOT_USED]
-    lines = tuple(line for line in (*used, _law_line(metal, shown), *unused) if line is not None)
+    lines = (*(_metal_line(metal, row, shown) for row in _USED), _law_line(metal, shown))
     said = (
         f"{metal.name}, {metal.designation}; plates of kind {kinds}. Figures marked ≈ are recalled or estimated, or have "
-        "a range: the heat is run at both ends of them. A measurement of your own in the job takes their place.",
+        "a range: the heat is run at both ends of them. A measurement of your own in the job takes their place. Figures of "
+        "the metal that are not listed were not used.",
     )
     return Part(f"Metal {metal.key}", lines, said, titles=_METAL_TITLES)
 
 
-def _metal_line(metal: Metal, row: tuple[str, str, str], shown: Shown, said: str = "") -> Line | None:
+def _metal_line(metal: Metal, row: tuple[str, str, str], shown: Shown) -> Line:
     field, words, kind = row
-    figure: Figure | None = getattr(metal, field)
-    if figure is None:
-        return None
-    known = " ".join(part for part in (said, figure.note) if part)
-    return Line(words, known, "", shown.figure(figure, kind), source_and_status(figure), shown.ends(figure, kind))
+    figure: Figure = getattr(metal, field)
+    ends = shown.ends(figure, kind)
+    return Line(words, figure.note, "", shown.figure(figure, kind), source_and_status(figure), ends)
 
 
 def _law_line(metal: Metal, shown: Shown) -> Line:

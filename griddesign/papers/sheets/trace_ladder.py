@@ -12,6 +12,7 @@ from griddesign.papers.sheets.shown import NO_BREAK, Shown, percent
 from griddesign.papers.sheets.trace import Line, Part
 from griddesign.traction.curve import MotorCurve
 from griddesign.traction.equation import copper_ohm
+from griddesign.traction.ladder import KMH_PER_M_S
 from griddesign.traction.records import GivenOhms, Ladder, Motor, Notch, NotchWanted
 
 _RECURSION = "series motor's starter: Theraja and Theraja, vol. II, Ex 30.56"
@@ -43,8 +44,7 @@ def per_motor(amperes: float) -> str:
 def _wanted_parts(job: Job, worked: Worked, shown: Shown) -> Iterator[Part]:
     if isinstance(worked.wanted, Ladder):
         yield _equation_part(job, worked.wanted, shown)
-        for notch, row in zip(job.notches, worked.wanted.notches, strict=True):
-            yield _notch_part(job, notch, row, shown)
+        yield _notches_part(job, worked.wanted, shown)
     else:
         yield _given_part(job, worked.wanted, shown)
 
@@ -79,12 +79,17 @@ def _equation_part(job: Job, wanted: Ladder, shown: Shown) -> Part:
     volts, first_a = shown.of(job.line.nominal_v, "voltage"), f"{job.start.first_notch_a:.4g}{NO_BREAK}A"
     lines = (
         _cold_motor(job, job.motor, shown),
-        Line("R'(1)", "V / I_first, an equality", f"{volts} / {first_a}", shown.of(first.total_ohm, "resistance", 4),
-             "standing start"),
+        Line(
+            "R'(1)",
+            "V / I_first, an equality",
+            f"{volts} / {first_a}",
+            shown.of(first.total_ohm, "resistance", 4),
+            f"standing start; {_RECURSION}",
+        ),
         _valley(job, wanted),
         *_flux_lines(job.motor, wanted.valley_a, job.start.peak_a),
-    )  # fmt: skip
-    return Part("Ladder, all notches", lines, said)
+    )
+    return Part("Ladder: what holds for every notch", lines, said)
 
 
 def _cold_motor(job: Job, motor: Motor, shown: Shown) -> Line:
@@ -93,8 +98,13 @@ def _cold_motor(job: Job, motor: Motor, shown: Shown) -> Line:
     cold_ohm = copper_ohm(motor.resistance_ohm, motor.resistance_at_c, cold_c)
     warm = shown.of(motor.resistance_ohm, "resistance")
     put_in = f"{warm} · (234.5 + {cold_c:g}) / (234.5 + {motor.resistance_at_c:g})"
-    return Line("Rm, motor cold", "Rm (234.5 + T)/(234.5 + T stated)", put_in, shown.of(cold_ohm, "resistance"),
-                "copper, IEC 60034-1 (from memory)")  # fmt: skip
+    return Line(
+        "Rm, motor cold",
+        "Rm (234.5 + T)/(234.5 + T stated)",
+        put_in,
+        shown.of(cold_ohm, "resistance"),
+        "copper, IEC 60034-1 (from memory)",
+    )
 
 
 def _valley(job: Job, wanted: Ladder) -> Line:
@@ -114,17 +124,40 @@ def _valley(job: Job, wanted: Ladder) -> Line:
 def _flux_lines(motor: Motor, valley_a: float, peak_a: float) -> tuple[Line, ...]:
     curve = MotorCurve(motor.magnetisation).held_above()
     return tuple(
-        Line(f"k({name})", f"motor curve at {amperes:.1f}{NO_BREAK}A", "",
-             f"{curve.k(amperes):.4g}{NO_BREAK}V per rad/s", "the job; monotone cubic")
+        Line(
+            f"k({name})",
+            f"motor curve at {amperes:.1f}{NO_BREAK}A",
+            "",
+            f"{curve.k(amperes):.4g}{NO_BREAK}V per rad/s",
+            "the job; monotone cubic",
+        )
         for name, amperes in (("Iv", valley_a), ("Ip", peak_a))
-    )  # fmt: skip
+    )
 
 
-def _notch_part(job: Job, notch: Notch, row: NotchWanted, shown: Shown) -> Part:
-    lines = [_total(job, notch, row, shown), *_arrival(job, row), _leaving(job, row, shown), _pull(row, shown)]
-    series, parallel = row.grouping.series, row.grouping.parallel
-    title = f"Ladder, notch {row.name}: {series} in series, {parallel} side by side"
-    return Part(title, tuple(lines))
+def _notches_part(job: Job, wanted: Ladder, shown: Shown) -> Part:
+    said = (
+        "R' counts motors warm and grid cold. Peak: the root of I·R' + s·k(I)·n = V at the speed of arriving, in its worst "
+        "corner, which is named. Frozen flux: [V − (s'/s)(V − Iv·R'(k))]/R'(k+1), an upper bound of the peak, since a "
+        "solid frame delays the flux. Speed n on leaving: (V − Iv·R')/(s·k(Iv)). Pull at the rim at the peak: "
+        "motors·k(I)·I·gear·efficiency·2/D.",
+    )
+    rows = zip(job.notches, wanted.notches, strict=True)
+    lines = tuple(line for notch, row in rows for line in _notch_lines(job, notch, row, shown))
+    return Part("Ladder: notch by notch", lines, said)
+
+
+def _notch_lines(job: Job, notch: Notch, row: NotchWanted, shown: Shown) -> Iterator[Line]:
+    yield _total(job, notch, row, shown)
+    yield _arrival(job, row)
+    yield _leaving(job, row, shown)
+    yield Line(
+        f"pull({row.name})",
+        f"{row.grouping.series * row.grouping.parallel} motors at the peak",
+        "",
+        shown.of(row.effort_n, "force"),
+        "motor curve, car",
+    )
 
 
 def _total(job: Job, notch: Notch, row: NotchWanted, shown: Shown) -> Line:
@@ -137,48 +170,38 @@ def _total(job: Job, notch: Notch, row: NotchWanted, shown: Shown) -> Line:
     else:
         formula, put_in = "s·Rm + Rg + p·Rf", f"{series} · {motor} + {grid} + {parallel} · {feeder}"
     live = f"Rg of {', '.join(row.sections)}" if row.sections else "no section in circuit"
-    return Line("R'", formula, put_in, shown.of(row.total_ohm, "resistance", 4), f"{live}; motors warm, grid cold")
+    return Line(f"R'({row.name})", formula, put_in, shown.of(row.total_ohm, "resistance", 4), live)
 
 
-def _arrival(job: Job, row: NotchWanted) -> Iterator[Line]:
+def _arrival(job: Job, row: NotchWanted) -> Line:
     assert job.start is not None
-    line_a = f"{row.line_peak_a:.1f}{NO_BREAK}{_FROM_LINE}"
-    yield Line("peak", f"root of I·R' + s·k(I)·n = V at the speed of arriving; worst corner: {row.corner}", "",
-               per_motor(row.peak_a), f"asked at most {job.start.peak_a:.4g}{NO_BREAK}A; {_RECURSION}", line_a)  # fmt: skip
-    yield Line("frozen flux", "[V − (s'/s)(V − Iv·R'(k))] / R'(k+1), an upper bound", "", per_motor(row.frozen_flux_a),
-               "the flux of a solid frame lags behind")  # fmt: skip
+    bound = f"frozen flux at most {row.frozen_flux_a:.1f}{NO_BREAK}A; {row.line_peak_a:.1f}{NO_BREAK}{_FROM_LINE}"
+    asked = f"asked at most {job.start.peak_a:.4g}{NO_BREAK}A"
+    return Line(f"peak({row.name})", f"{row.corner}; {bound}", "", per_motor(row.peak_a), asked)
 
 
 def _leaving(job: Job, row: NotchWanted, shown: Shown) -> Line:
     assert job.line is not None
+    symbol, speed = f"n({row.name})", shown.of(row.speed_kmh / KMH_PER_M_S, "speed")
     if row.passed:
-        return Line("n, passed", "the peak lies under Iv: left as fast as it was reached", "", _speed(row, shown))
+        return Line(symbol, "passed: the peak lies under Iv, left as fast as it was reached", "", speed)
     volts, total = shown.of(job.line.nominal_v, "voltage"), shown.of(row.total_ohm, "resistance", 4)
     put_in = f"({volts} − {row.valley_a:.2f}{NO_BREAK}A · {total}) / ({row.grouping.series} · k(Iv))"
-    return Line("n, on leaving", "(V − Iv·R') / (s·k(Iv))", put_in, f"{row.leave_rad_s:.2f}{NO_BREAK}rad/s",
-                "equation of the string", _speed(row, shown))  # fmt: skip
-
-
-def _speed(row: NotchWanted, shown: Shown) -> str:
-    return shown.of(row.speed_kmh / 3.6, "speed")
-
-
-def _pull(row: NotchWanted, shown: Shown) -> Line:
-    return Line("pull at the rim", "motors · k(I)·I · gear · efficiency · 2/D, at the peak", "",
-                shown.of(row.effort_n, "force"), "motor curve, car")  # fmt: skip
+    return Line(symbol, put_in, "", f"{row.leave_rad_s:.2f}{NO_BREAK}rad/s", f"{speed} at the wheel")
 
 
 def _sections_wanted(worked: Worked, shown: Shown) -> Part:
     lines = tuple(
-        Line(f"r({name})", "what the notches leave to this section", "", shown.of(ohm, "resistance", 4), "ladder")
+        Line(f"r({name})", "", "", shown.of(ohm, "resistance", 4), "from the notches")
         for name, ohm in worked.wanted.sections
     )
+    titles = ("Section", "", "Wanted", "Source")
     hot = ", ".join(f"{name} {ratio:.3f}" for name, ratio in worked.hot_ratio.items())
     said = (
         (f"Hot over cold ohms of the sections at the settled duty, which the peaks allow for: {hot}.",) if hot else ()
     )
     settled = () if worked.settled else ("Ladder and choice did not settle: the last round stands.",)
-    return Part("Wanted ohms of the sections, cold", lines, (*said, *settled))
+    return Part("Wanted ohms of the sections, cold", lines, (*said, *settled), titles)
 
 
 # --- what was chosen -------------------------------------------------------------------------------------------------
@@ -221,10 +244,15 @@ def _built_part(job: Job, design: Design, shown: Shown) -> Part:
         plate = shown.of(section.plate_ohm, "resistance", 4)
         put_in = f"{section.series} · ({plate} / {section.in_parallel} + {shown.of(joint_ohm, 'resistance')})"
         lines.append(
-            Line(f"R({section.name})", "steps · (plate / plates side by side + joint)", put_in,
-                 shown.of(section.cold_ohm, "resistance", 4), f"{section.plates} plates of kind {section.kind}")
-        )  # fmt: skip
-    return Part("Sections as built, cold", tuple(lines))
+            Line(
+                f"R({section.name})",
+                put_in,
+                "",
+                shown.of(section.cold_ohm, "resistance", 4),
+                f"{section.plates} plates of kind {section.kind}",
+            )
+        )
+    return Part("Sections as built, cold", tuple(lines), ("R = steps · (plate / plates side by side + joint).",))
 
 
 def _error_part(job: Job, worked: Worked, design: Design, shown: Shown) -> Part:
@@ -255,13 +283,18 @@ def _error_line(aim: NotchAim, got: NotchGot, shown: Shown) -> Line:
 def _peak_part(result: Result) -> Iterator[Part]:
     """Peaks of the grid as built, where there is a car."""
     lines = [
-        Line(f"peak({notch.name})", "as in the ladder, with the ohms as built", "", per_motor(notch.peak_a),
-             "worst corner", f"frozen flux {notch.frozen_flux_a:.1f}{NO_BREAK}A")
+        Line(
+            f"peak({notch.name})",
+            f"frozen flux at most {notch.frozen_flux_a:.1f}{NO_BREAK}A",
+            "",
+            per_motor(notch.peak_a),
+            "worst corner",
+        )
         for notch in result.notches
         if notch.peak_a is not None and notch.frozen_flux_a is not None
-    ]  # fmt: skip
+    ]
     if lines:
-        yield Part("Peaks on the grid as built", tuple(lines))
+        yield Part("Peaks on the grid as built", tuple(lines), ("As in the ladder, with the ohms as built.",))
 
 
 def _band_part(result: Result, shown: Shown) -> Iterator[Part]:
@@ -271,14 +304,26 @@ def _band_part(result: Result, shown: Shown) -> Iterator[Part]:
         metal = band.metal_low_ohm, band.metal_high_ohm
         wider = metal[1] - metal[0] > accept[1] - accept[0]
         lines.append(
-            Line(f"{band.name}, accepted", "the room its tightest notch leaves, shared alike by its sections", "",
-                 shown.range(*accept, "resistance", 4), "notch tolerance", bold=not wider)
-        )  # fmt: skip
+            Line(
+                f"{band.name}, accepted",
+                "R · (1 + room of its tightest notch)",
+                "",
+                shown.range(*accept, "resistance", 4),
+                "notch tolerance",
+                bold=not wider,
+            )
+        )
         if metal[0] != metal[1]:
             lines.append(
-                Line(f"{band.name}, range of the metal", "R · ρ20 at its ends / ρ20", "",
-                     shown.range(*metal, "resistance"), "what the foundry may deliver", bold=wider)
-            )  # fmt: skip
+                Line(
+                    f"{band.name}, metal",
+                    "R · ρ20 at its ends / ρ20",
+                    "",
+                    shown.range(*metal, "resistance"),
+                    "what the foundry may deliver",
+                    bold=wider,
+                )
+            )
     said = (
         "Bands come from the notch tolerance, not from what the metal happens to do. The larger of the two is bold.",
     )

@@ -80,25 +80,48 @@ def _ohm_lines(plate: PlateReport, shown: Shown) -> Iterator[Line]:
         f"{figures.squares:.2f} · {shown.figure(rho, 'resistivity')} / "
         f"{shown.of(figures.effective_thickness_m, 'length')}"
     )
-    yield Line("R, cold (20 °C)", "squares · ρ20 / t", put_in, f"{about}{shown.of(figures.cold_ohm, 'resistance', 4)}",
-               source_and_status(rho))  # fmt: skip
-    yield Line("R, bracket of the calculation", "least and most squares, ρ20 as tabled", "",
-               shown.range(figures.low_ohm, figures.high_ohm, "resistance", 4), "no doubt of the metal in it")  # fmt: skip
+    yield Line(
+        "R, cold (20 °C)",
+        "squares · ρ20 / t",
+        put_in,
+        f"{about}{shown.of(figures.cold_ohm, 'resistance', 4)}",
+        source_and_status(rho),
+    )
+    yield Line(
+        "R, bracket of the calculation",
+        "least and most squares, ρ20 as tabled",
+        "",
+        shown.range(figures.low_ohm, figures.high_ohm, "resistance", 4),
+        "no doubt of the metal in it",
+    )
     if rho.low != rho.high:
-        yield Line("R, range of the metal", "least and most squares, ρ20 at its ends",
-                   shown.range(rho.low, rho.high, "resistivity"),
-                   shown.range(figures.metal_low_ohm, figures.metal_high_ohm, "resistance"),
-                   "the spread to be reckoned with until a plate is measured", bold=True)  # fmt: skip
+        yield Line(
+            "R, range of the metal",
+            "least and most squares, ρ20 at its ends",
+            shown.range(rho.low, rho.high, "resistivity"),
+            shown.range(figures.metal_low_ohm, figures.metal_high_ohm, "resistance"),
+            "the spread to be reckoned with until a plate is measured",
+            bold=True,
+        )
     yield from _order_lines(plate, shown)
 
 
 def _order_lines(plate: PlateReport, shown: Shown) -> Iterator[Line]:
-    yield Line("R ordered", _why_ordered(plate), "", shown.of(plate.order_ohm, "resistance", 4),
-               "the job" if plate.wish.measured_ohm else "choice" if plate.count else "geometry and metal")  # fmt: skip
+    yield Line(
+        "R ordered",
+        _why_ordered(plate),
+        "",
+        shown.of(plate.order_ohm, "resistance", 4),
+        "the job" if plate.wish.measured_ohm else "choice" if plate.count else "geometry and metal",
+    )
     if plate.low_ohm is not None and plate.high_ohm is not None:
-        yield Line("pass band of a plate", "R ordered · (1 + room of its tightest section)", "",
-                   shown.range(plate.low_ohm, plate.high_ohm, "resistance", 4),
-                   "notch tolerance shared out, see Bands")  # fmt: skip
+        yield Line(
+            "pass band of a plate",
+            "R ordered · (1 + room of its tightest section)",
+            "",
+            shown.range(plate.low_ohm, plate.high_ohm, "resistance", 4),
+            "notch tolerance shared out, see Bands",
+        )
 
 
 def _why_ordered(plate: PlateReport) -> str:
@@ -116,8 +139,13 @@ def _mass(plate: PlateReport, shown: Shown) -> Line:
         f"{shown.of(figures.effective_thickness_m, 'length')}"
     )
     about = ABOUT if density.weak else ""
-    return Line("mass", "density · area of metal · t", put_in, f"{about}{shown.of(figures.mass_kg, 'mass')}",
-                source_and_status(density))  # fmt: skip
+    return Line(
+        "mass",
+        "density · area of metal · t",
+        put_in,
+        f"{about}{shown.of(figures.mass_kg, 'mass')}",
+        source_and_status(density),
+    )
 
 
 def _making_part(plate: PlateReport, shown: Shown) -> Part:

@@ -50,12 +50,12 @@ def _notch_line(notch: NotchRun, shown: Shown) -> Line:
         f"{notch.arrive_a:.1f}{NO_BREAK}A to {notch.leave_a:.1f}{NO_BREAK}A; {shown.of(notch.effort_n, 'force')}; "
         f"{shown.of(notch.acceleration_m_s2, 'acceleration')}; {shown.of(notch.leave_m_s, 'speed')}"
     )
-    took = f"{shown.of(notch.seconds, 'time')}, {shown.of(notch.distance_m, 'length')}"
+    took = f"{shown.of(notch.seconds, 'time')}, {shown.way(notch.distance_m)}"
     return Line(notch.name, way, "", took, shown.of(notch.line_j, "energy"))
 
 
 def _whole(start: MeanStart, shown: Shown) -> Line:
-    took = f"{shown.of(start.seconds, 'time')}, {shown.of(start.distance_m, 'length')}"
+    took = f"{shown.of(start.seconds, 'time')}, {shown.way(start.distance_m)}"
     way = f"sum; end speed {shown.of(start.end_m_s, 'speed')}"
     return Line("start", way, "", took, shown.of(start.line_j, "energy"))
 
@@ -68,7 +68,7 @@ def _section_lines(start: MeanStart, shown: Shown) -> Iterator[Line]:
             if dict(notch.section_j)[name] > 0.0
         ]
         live = f"in circuit {shown.of(on_s, 'time')}" if joules else "never in circuit"
-        yield Line(f"Q({name})", "sum over the notches", " + ".join(parts), shown.of(joules, "energy"), live)
+        yield Line(f"Q({name})", " + ".join(parts), "", shown.of(joules, "energy"), live)
 
 
 def _grid(start: MeanStart, shown: Shown) -> Line:

@@ -14,7 +14,7 @@ from griddesign.papers.sheets.trace_plate import plate_parts
 from griddesign.papers.sheets.trace_start import start_parts
 from griddesign.traction.records import Ladder
 
-IMPERATIVE = "Check every line marked ≈ first; what you measure takes the place of what is written here."
+IMPERATIVE = "Check the lines marked ≈ first, and measure what you can."
 
 _READ_ME = (
     "Every line runs from symbol and formula through the numbers put in to the result and its source. ≈ marks what rests "

@@ -2,5 +2,25 @@
 
 from griddesign.plate.field.bracket import Bracket, BracketError, Solution, solved, squares
 from griddesign.plate.field.domain import DiscTerminal, Domain, RimTerminal, Terminal
+from griddesign.plate.field.peak import Crowding, crowding
+from griddesign.plate.field.plate_outline import domain_of_outline, squares_of_outline
+from griddesign.plate.field.probe import Field, field, transfer_squares
 
-__all__ = ["Bracket", "BracketError", "DiscTerminal", "Domain", "RimTerminal", "Solution", "Terminal", "solved", "squares"]
+__all__ = [
+    "Bracket",
+    "BracketError",
+    "Crowding",
+    "DiscTerminal",
+    "Domain",
+    "Field",
+    "RimTerminal",
+    "Solution",
+    "Terminal",
+    "crowding",
+    "domain_of_outline",
+    "field",
+    "solved",
+    "squares",
+    "squares_of_outline",
+    "transfer_squares",
+]

@@ -88,7 +88,8 @@ def crowding(domain: Domain, width: float | None = None) -> Crowding:
     trial = filleted(domain, corners, _TRIAL * width)
     rim = _resolved(solved(trial, _BRACKET).mesh, trial, width)
     nearest, distance = _nearest(rim.places, corners.points)
-    at_corner = (rim.turn > 0) & (distance <= 1.01 * rim.radius * np.tan(np.minimum(rim.turn, 3.0) / 2))
+    turn = corners.turn[nearest]
+    at_corner = (abs(rim.turn - turn) < 1e-3) & (distance <= 1.01 * rim.radius * np.tan(turn / 2))
     worst = int(np.argmax(np.where(at_corner, rim.density, 0.0)))
     corner = corners.points[nearest[worst]]
     return replace(_at(rim, worst, width), ratio=float("inf"), place=_point(corner), cause="sharp corner")

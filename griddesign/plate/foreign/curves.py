@@ -21,7 +21,8 @@ if TYPE_CHECKING:
     Floats = NDArray[np.float64]
 
 MOST_PIECES = 5_000  # of one curve
-_ASIDE = 1e-7  # of a stretch: where its end tangents are taken, clear of knots and of points where it stands still
+_ASIDE = 1e-6  # of a piece: how far inside its ends tangents are taken, clear of corners
+_STILL = 1e-3  # a slope this much smaller at an end than just inside: there the curve stands still
 _PLACES_OF_ONE, _PLACES_OF_MANY = 8, 4
 _FLAT = 1e-9  # rise of an arc over its chord, below which it is drawn straight
 
@@ -156,22 +157,38 @@ def _one_pair(stretch: Stretch, breaks: tuple[float, ...], tolerance: float) -> 
     inner = np.concatenate(
         [np.linspace(a, b, places + 2)[1 if k == 0 else 0 : -1] for k, (a, b) in enumerate(pairwise(breaks))]
     )
-    aside = _ASIDE * (breaks[-1] - breaks[0])
     points, _ = stretch.at(np.array([breaks[0], breaks[-1]]))
-    _, slopes = stretch.at(np.array([breaks[0] + aside, breaks[-1] - aside]))
     samples, _ = stretch.at(inner)
     start, end = (_point(p) for p in points)
     spread = float(np.hypot(*(samples - points[0]).T).max())
     if max(spread, dist(start, end)) <= tolerance / 2:  # also where the curve stands still or turns on the spot
         return Fitted((Line(start, end),), spread)
-    directions = [_unit(_point(slope)) for slope in slopes]
-    if directions[0] is None or directions[1] is None or _dot(directions[0], directions[1]) <= 0:
+    leaving, arriving = _tangents(stretch, breaks[0], breaks[-1])
+    if leaving is None or arriving is None or _dot(leaving, arriving) <= 0:
         return None
-    segments = biarc(start, directions[0], end, directions[1])
+    segments = biarc(start, leaving, end, arriving)
     if segments is None:
         return None
     deviation = max(_off(samples, segments), 0.0)
     return Fitted(segments, deviation) if deviation <= tolerance else None
+
+
+def _tangents(stretch: Stretch, low: float, high: float) -> tuple[Point | None, Point | None]:
+    """Unit tangents at both ends, each carried on from two places just inside."""
+    import numpy as np
+
+    h = _ASIDE * (high - low)
+    _, (at_h, at_2h, back_h, back_2h) = stretch.at(np.array([low + h, low + 2 * h, high - h, high - 2 * h]))
+    return _unit(_carried_on(at_h, at_2h)), _unit(_carried_on(back_h, back_2h))
+
+
+def _carried_on(near: "Floats", further: "Floats") -> Point:
+    slope = 2 * near - further
+    return _point(slope if _size(slope) > _STILL * _size(near) else near)
+
+
+def _size(vector: "Floats") -> float:
+    return hypot(float(vector[0]), float(vector[1]))
 
 
 def biarc(start: Point, leaving: Point, end: Point, arriving: Point) -> tuple[Segment, ...] | None:

@@ -21,7 +21,7 @@ from griddesign.plate.outline import Circle, Mark, Outline, Point, Segment
 
 DEFAULT_TOLERANCE_M = 1e-5
 LARGEST_TOLERANCE_M = 1e-3
-_CURVE_SHARE = 0.1  # of the tolerance: how far arcs may be from the ellipse or spline they stand for
+_CURVE_SHARE = 0.02  # of the tolerance: how far arcs may be from the ellipse or spline they stand for
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,7 +47,7 @@ def read_dxf(
 
     ``units`` (``mm``, ``cm``, ``m``, ``inch``) is needed where the header does not say, and goes before the header.
     ``tolerance_m`` (default 0.01 mm, at most 1 mm) is the widest gap healed and the width below which two lines are
-    one; ellipses and splines become arcs within a tenth of it. ``terminals`` names two holes, H1 and on from left to
+    one; ellipses and splines become arcs within a fiftieth of it. ``terminals`` names two holes, H1 and on from left to
     right. ``layers`` limits what is cut; without it everything in model space that shows, except text, dimensions,
     hatches, points and centre lines, is cut.
 
