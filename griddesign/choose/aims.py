@@ -26,7 +26,6 @@ ERROR_TIE = 1e-9
 
 _QUICK_ROWS = 30
 _NO_GAIN = 1e-13
-_CLOSE_ENOUGH_TO_STRIKE = 0.02
 _OUT_OF_TIME = "the time limit came first"
 _LOCAL = "several kinds of free ohms were settled by a local search"
 
@@ -88,9 +87,9 @@ def kinds_used(space: Space, leaf: Leaf) -> tuple[int, ...]:
 
 def find(standing: Standing) -> Leaf | None:
     """A design within the rules, the best of the first lot found; None proves that there is none, but for ``doubt``."""
-    standing.doubt = False
+    standing.doubt = standing.space.narrowed = False
     quick = quick_find(standing)
-    return quick if quick is not None else _search(standing, None)
+    return quick if quick is not None or not standing.space.narrowed else _search(standing, None)
 
 
 def quick_find(standing: Standing) -> Leaf | None:
@@ -131,7 +130,7 @@ def widest_margin(standing: Standing) -> None:
     """Greatest smallest heat margin in whole steps of 10 K, by halving between a class found and one ruled out."""
     objective = "greatest smallest heat margin, K, in whole steps of 10 K"
     if not standing.margins.known():
-        standing.proofs.append(Proof(objective, inf, inf, True, "no heat known, or enough for every section"))
+        standing.proofs.append(Proof(objective, inf, inf, True, "no heat known"))
         return
     most = bound = standing.margins.best_class()
     best = min(standing.leaf_class(standing.found()), most)
@@ -204,12 +203,13 @@ def fewest_boxes(standing: Standing) -> None:
 
 
 def least_error(standing: Standing) -> None:
-    """Smallest worst notch error: halves towards what is ruled out, then strikes just below the best found."""
+    """Smallest worst notch error: one halving, then strikes just below the best found until nothing is there."""
     best, ruled_out, bound = standing.found().error, 0.0, 0.0
+    first = best
     limit = standing.error
     try:
         while best - ruled_out > _NO_GAIN:
-            last = best - ruled_out <= _CLOSE_ENOUGH_TO_STRIKE * best
+            last = best <= 0.5 * first or ruled_out > 0.0
             standing.error = best - _NO_GAIN if last else 0.5 * (best + ruled_out)
             leaf = find(standing)
             if leaf is not None and leaf.error < best - _NO_GAIN:

@@ -5,9 +5,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from griddesign.choose.kinds import Kind
+from griddesign.choose.kinds import Floats, Kind
 from griddesign.grid.records import BoxPlan
 from griddesign.heat.duty import StartHeat, settled_rows, settled_temperatures
+from griddesign.heat.lumps import AS_GIVEN, HIGH_ALPHA
 from griddesign.heat.records import HeatedSection, Stack
 from griddesign.job.records import Duty
 from griddesign.traction.records import MeanStart
@@ -25,8 +26,8 @@ class MarginTable:
     the loss model is known to 20 per cent.
     """
 
-    node_ohm: Mapping[str, np.ndarray[tuple[int], np.dtype[np.float64]]]
-    margin_k: Mapping[tuple[str, str, int], np.ndarray[tuple[int], np.dtype[np.float64]]]
+    node_ohm: Mapping[str, Floats]
+    margin_k: Mapping[tuple[str, str, int], Floats]
 
     def __call__(self, section: str, kind: str, in_parallel: int, ohm: float) -> float | None:
         """Margin, K; never rising with ohms."""
@@ -45,7 +46,8 @@ def margin_table(
     """Margins at the hottest ambient for the start given (its line voltage, its joules at cold ohms).
 
     A section of R ohms made of plates of r ohms, q side by side, has ``R q^2/r`` plates; each takes that share of the
-    section's joules. All are marched at once.
+    section's joules. All are marched at once, at the worst end of the weak figures: with the current given, more ohms
+    when hot, less loss and less specific heat never make a plate cooler.
     """
     assert duty.start_every_s is not None
     heat = {name: (joules, on_s) for name, joules, on_s in section_heat(start)}
@@ -65,14 +67,16 @@ def margin_table(
                     sections.append(HeatedSection(label, body, 1, 1, stack, limit_c(kind)))
                     starts.append(StartHeat(label, joules * share, on_s))
                     keys.append((name, kind.name, side_by_side))
-    rows = settled_rows(sections, starts, start.line_v, [duty.ambient_high_c], every_s=duty.start_every_s)
+    rows = settled_rows(
+        sections, starts, start.line_v, [duty.ambient_high_c], every_s=duty.start_every_s, ends=(HIGH_ALPHA,)
+    )
     margins: dict[tuple[str, str, int], list[float]] = {}
     for key, row in zip(keys, rows, strict=True):
         margins.setdefault(key, []).append(max(row.margin_k, NO_MARGIN_K))
     return MarginTable(nodes, {key: np.minimum.accumulate(values) for key, values in margins.items()})
 
 
-def _nodes(kind: Kind) -> np.ndarray[tuple[int], np.dtype[np.float64]]:
+def _nodes(kind: Kind) -> Floats:
     candidate = kind.candidate
     if candidate.low_ohm == candidate.high_ohm:
         return np.array([candidate.low_ohm])
@@ -96,7 +100,14 @@ def start_heats(start: MeanStart) -> tuple[StartHeat, ...]:
 def hot_ratios(sections: Sequence[HeatedSection], start: MeanStart, duty: Duty) -> dict[str, float]:
     """Hot over cold ohms of each section at the settled duty, figures as given, hottest ambient."""
     assert duty.start_every_s is not None
-    rows = settled_rows(sections, start_heats(start), start.line_v, [duty.ambient_high_c], every_s=duty.start_every_s)
+    rows = settled_rows(
+        sections,
+        start_heats(start),
+        start.line_v,
+        [duty.ambient_high_c],
+        every_s=duty.start_every_s,
+        ends=(AS_GIVEN,),
+    )
     hot_c = settled_temperatures(rows)
     return {
         section.name: float(section.body.metal.ratio(min(hot_c[section.name], section.body.metal.top_c)))

@@ -6,25 +6,25 @@ from dataclasses import dataclass, replace
 from griddesign.choose.design import choose
 from griddesign.choose.duty import MarginTable, hot_ratios, margin_table
 from griddesign.choose.given import given_design
-from griddesign.choose.kinds import Kind
+from griddesign.choose.kinds import Kind, body_of
 from griddesign.choose.problem import Choice, NotchAim
 from griddesign.choose.records import Design
 from griddesign.errors import InputError
 from griddesign.grid.build import ohms_by_section
-from griddesign.grid.records import BoxPlan, SectionBuild
+from griddesign.grid.records import BoxPlan
 from griddesign.grid.taps import string_breaks
 from griddesign.heat.records import HeatedSection, Stack
 from griddesign.job.records import Job
 from griddesign.traction.given import wanted_given
 from griddesign.traction.ladder import ladder
 from griddesign.traction.mean_start import mean_start
-from griddesign.traction.records import GivenOhms, Ladder, MeanStart, Notch, Start
+from griddesign.traction.records import GivenOhms, Ladder, MeanStart, Notch
 
 IN_PARALLEL = (1, 2)
 GIVEN_AWAY = 0.01
 FOR_THE_CHOICE = 0.5
 """Share of the notch tolerance the choice may use up; the rest is left for the makers (our rule, no source)."""
-SAME_RATIO = 0.002
+SAME_RATIO = 0.01
 MOST_ROUNDS = 6
 
 
@@ -42,36 +42,24 @@ class Worked:
     settled: bool = True
 
 
-def can_run(job: Job) -> bool:
-    """Whether the job holds a car that can be started."""
-    return bool(job.line and job.car and job.motor and job.start and job.notches)
-
-
 def wanted_of(job: Job, hot_ratio: Mapping[str, float] | None = None) -> Ladder | GivenOhms:
     """The wanted ohms of a job: the ladder where there is a car, else those given. Raises NoStartError, InputError.
 
     With sections of unlike heat the very strongest start may starve a section to nothing for the last fraction of an
     ampere: there, where the valley current is left to us, 1 % of it is given away and the peaks made even instead.
     """
-    if job.start is None or not can_run(job):
+    if not (job.line and job.car and job.motor and job.start and job.notches):
         return wanted_given(job.notches, job.section_order)
-    strongest = _ladder(job, job.start, hot_ratio)
-    if not hot_ratio or job.start.valley_a is not None:
-        return strongest
-    return _ladder(job, replace(job.start, valley_a=strongest.valley_a * (1.0 - GIVEN_AWAY)), hot_ratio)
-
-
-def _ladder(job: Job, start: Start, hot_ratio: Mapping[str, float] | None) -> Ladder:
-    assert job.line and job.car and job.motor
     return ladder(
         job.line,
         job.car,
         job.motor,
-        start,
+        job.start,
         job.notches,
         section_order=job.section_order,
         hot_ratio=hot_ratio,
         cold_c=job.duty.ambient_low_c,
+        given_away=GIVEN_AWAY if hot_ratio else 0.0,
     )
 
 
@@ -79,7 +67,7 @@ def work_out(job: Job) -> Worked:
     """Wanted ohms and design of a job.
 
     The ladder depends on how hot a dropped section is, that on the plates, those on the ladder: the round is run until
-    no section comes out hotter (by 0.2 % of its ohms) than the ladder already allowed for, at most six times. Ratios
+    no section comes out hotter (by 1 % of its ohms) than the ladder already allowed for, at most six times. Ratios
     only ever rise from round to round, which is the safe side and keeps counts from swinging to and fro.
     """
     kinds = {plate.name: Kind(plate) for plate in job.plates}
@@ -113,7 +101,7 @@ def _one_round(job: Job, kinds: Mapping[str, Kind], ratios: Mapping[str, float])
     start = start_on(job, wanted, ohms_by_section(design.sections))
     if job.duty.start_every_s is None:
         return Worked(wanted, design, start, {})
-    return Worked(wanted, design, start, hot_ratios(heated_sections(job, kinds, design.sections), start, job.duty))
+    return Worked(wanted, design, start, hot_ratios(heated_sections(job, design, kinds), start, job.duty))
 
 
 def start_on(job: Job, wanted: Ladder, section_ohm: Mapping[str, float], line_v: float | None = None) -> MeanStart:
@@ -181,21 +169,20 @@ def limit_c(job: Job, kind: str) -> float:
     return next(plate for plate in job.plates if plate.name == kind).metal.limit_c.value
 
 
-def heated_sections(
-    job: Job, kinds: Mapping[str, Kind], sections: tuple[SectionBuild, ...]
-) -> tuple[HeatedSection, ...]:
-    """The sections as the heat room takes them. Raises InputError where the job has no boxes."""
+def heated_sections(job: Job, design: Design, kinds: Mapping[str, Kind]) -> tuple[HeatedSection, ...]:
+    """The sections of a design as the heat room takes them. Raises InputError where the job has no boxes."""
     if job.boxes is None:
         raise InputError("the job has no [boxes]", hint="Add how many boxes, plates per box and the plate gap.")
     stack = Stack(job.boxes.plates_per_box, job.boxes.plate_gap_m)
+    bodies = {kind.name: body_of(kind.shape, kinds[kind.name].wish, kind.cold_ohm) for kind in design.kinds}
     return tuple(
         HeatedSection(
             section.name,
-            kinds[section.kind].body(section.plate_ohm),
+            bodies[section.kind],
             section.series,
             section.in_parallel,
             stack,
             limit_c(job, section.kind),
         )
-        for section in sections
+        for section in design.sections
     )

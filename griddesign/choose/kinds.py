@@ -1,9 +1,13 @@
 """Kinds of plate as the designer sees them: from plate ohms to the shape to order, its mass and its body."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
+from math import log
+from typing import TypeAlias
 
 import numpy as np
+from numpy.typing import NDArray
 
 from griddesign.choose.problem import CandidateKind
 from griddesign.errors import InputError
@@ -14,14 +18,16 @@ from griddesign.plate.order import ordered
 from griddesign.plate.shapes import Zigzag, with_strip_width
 from griddesign.plate.zigzag import outline_of
 
-_NODES = 6
+Floats: TypeAlias = NDArray[np.float64]
+
+_NODES = 4
 
 
 @dataclass(frozen=True)
 class Kind:
     """One kind of plate the user names, with the ohms it can be ordered in.
 
-    Between the ends of its strip width the ohms are taken from a polynomial through six solved plates (a deviation
+    Between the ends of its strip width the ohms are taken from a polynomial through four solved plates (a deviation
     under 1e-5, tested); the shape that goes to paper is solved for itself.
     """
 
@@ -72,7 +78,9 @@ class Kind:
 
     def mass_kg(self, ohm: float) -> float:
         """Mass of one plate of these ohms, kg."""
-        return self.body(ohm).mass_kg
+        if self._fixed:
+            return float(self._node_kg[0])
+        return self._through_nodes(self._node_kg, ohm)
 
     def body(self, ohm: float) -> PlateBody:
         """One plate of these ohms as the heat sees it.
@@ -88,27 +96,44 @@ class Kind:
         return self.wish.strip_width_range_m
 
     @cached_property
-    def _node_width_m(self) -> np.ndarray[tuple[int], np.dtype[np.float64]]:
+    def _node_width_m(self) -> Floats:
         """Widths from wide to narrow, so that ohms rise: Chebyshev points with both ends."""
         low, high = self._width_range
         angle = np.pi * np.arange(_NODES) / (_NODES - 1)
         return np.asarray((low + high) / 2 + (high - low) / 2 * np.cos(angle))
 
     @cached_property
-    def _node_ohm(self) -> np.ndarray[tuple[int], np.dtype[np.float64]]:
+    def _node_ohm(self) -> Floats:
         shapes = [with_strip_width(self.wish.shape, float(width)) for width in self._node_width_m]
         return np.array([cold_ohm(shape, self.wish.metal) for shape in shapes])
 
+    @cached_property
+    def _node_kg(self) -> Floats:
+        shape = self.wish.shape
+        widths: Sequence[float] = () if self._fixed else self._node_width_m.tolist()
+        shapes = [with_strip_width(shape, width) for width in widths] or [shape]
+        return np.array([body_of(each, self.wish, 0.0).mass_kg for each in shapes])
+
     def _width_m(self, ohm: float) -> float:
-        """Strip width of a plate of these ohms: the polynomial in ln ohms through the nodes, within the range."""
-        log_ohm = np.log(self._node_ohm)
-        at = np.log(ohm)
-        width = 0.0
-        for place, node in enumerate(log_ohm):
-            others = np.delete(log_ohm, place)
-            width += float(self._node_width_m[place] * np.prod((at - others) / (node - others)))
+        """Strip width of a plate of these ohms, within the range."""
         low, high = self._width_range
-        return min(max(width, low), high)
+        return min(max(self._through_nodes(self._node_width_m, ohm), low), high)
+
+    def _through_nodes(self, values: Floats, ohm: float) -> float:
+        """The polynomial in ln ohms that takes ``values`` at the nodes (Lagrange's form)."""
+        nodes, at = self._node_log_ohm, log(ohm)
+        total = 0.0
+        for place, value in enumerate(values):
+            weight = 1.0
+            for other, node in enumerate(nodes):
+                if other != place:
+                    weight *= (at - node) / (nodes[place] - node)
+            total += float(value) * weight
+        return total
+
+    @cached_property
+    def _node_log_ohm(self) -> tuple[float, ...]:
+        return tuple(log(ohm) for ohm in self._node_ohm)
 
 
 def body_of(shape: Zigzag, wish: PlateWish, ohm: float) -> PlateBody:

@@ -60,7 +60,7 @@ class Margins:
     def known(self) -> bool:
         """Whether the heat of any section is known at all."""
         return any(
-            self.margin_k(section, option, self._kind(option).low_ohm) < self._choice.enough_margin_k
+            self.margin_k(section, option, self._kind(option).low_ohm) < inf
             for section in range(len(self._choice.section_order))
             for option in range(len(self._options))
         )

@@ -14,8 +14,8 @@ from griddesign.grid.records import Branches, Run
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
 
-_SWEEPS = 8
-_BISECTIONS = 24
+_SWEEPS = 4
+_BISECTIONS = 16
 _FAR = 1e9
 
 
@@ -95,9 +95,23 @@ def aim_ohms(aim: Aim, order: Sequence[str], section_ohm: Floats) -> Floats:
         for column, count in zip(aim.columns, aim.counts, strict=True):
             total += count * section_ohm[:, column]
         return total
-    ohm = {order[column]: section_ohm[:, column] for column in aim.columns}
-    zero = dict.fromkeys(ohm, np.zeros(1))
-    return ohms_and_slope(aim.notch.circuit, ohm, zero)[0]
+    return _run_ohms(aim.notch.circuit, {order[column]: section_ohm[:, column] for column in aim.columns})
+
+
+def _run_ohms(run: Run, ohm: Mapping[str, Floats]) -> Floats:
+    """Ohms of the run for each row, every section above zero ohm."""
+    total: Floats | None = None
+    for part in run.parts:
+        value = ohm[part] if isinstance(part, str) else 1.0 / _conductance(part, ohm)
+        total = value if total is None else total + value
+    return np.zeros(1) if total is None else total
+
+
+def _conductance(group: Branches, ohm: Mapping[str, Floats]) -> Floats:
+    first, *others = (1.0 / _run_ohms(run, ohm) for run in group.runs)
+    for other in others:
+        first = first + other
+    return first
 
 
 def section_windows(
@@ -114,8 +128,8 @@ def section_windows(
         before = np.concatenate((low, high))
         for aim in moved:
             _cut_sections(aim, order, aim.window(error), low, high)
-        if np.any(low > high * (1.0 + 1e-9)):
-            return None
+            if np.any(low > high * (1.0 + 1e-9)):
+                return None
         if np.allclose(before, np.concatenate((low, high)), rtol=1e-4, atol=0.0):
             break
     return low, high

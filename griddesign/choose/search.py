@@ -53,7 +53,8 @@ class _Search:
 def designs(space: Space, rules: Rules, per_slice: int | None = None) -> Iterator[Frontier]:
     """All undominated designs within the rules, in lots of rows. Raises OutOfTime.
 
-    ``per_slice`` keeps that many rows of each slice and level only: quick, but finding nothing then proves nothing.
+    ``per_slice`` keeps that many rows of each slice and level only: quick, but finding nothing then proves nothing
+    where ``space.narrowed`` tells that rows were left out.
 
     With one kind, or kinds of fixed ohms only, every row is a design that meets the rules for all plate ohms in its
     interval. With several kinds of free ohms a row may turn out empty: ask ``leaf``.
@@ -99,10 +100,10 @@ def _decide(search: _Search, frontier: Frontier, level: int) -> Frontier:
     decided = frozenset(search.space.columns[: level + 1])
     grown = _hopeful(search, _cut(search, grown, column, decided), level + 1)
     grown = undominated(grown, _keys(search, grown, decided))
-    return grown if search.per_slice is None else _freest(grown, search.per_slice)
+    return grown if search.per_slice is None else _freest(search, grown, search.per_slice)
 
 
-def _freest(front: Frontier, per_slice: int) -> Frontier:
+def _freest(search: _Search, front: Frontier, per_slice: int) -> Frontier:
     """The rows of each slice with the widest range of plate ohms left, among those alike the ones using least room."""
     if not len(front):
         return front
@@ -111,7 +112,9 @@ def _freest(front: Frontier, per_slice: int) -> Frontier:
     cell = front.cell[order]
     starts = np.flatnonzero(np.concatenate(([True], cell[1:] != cell[:-1])))
     rank = np.arange(len(cell)) - np.repeat(starts, np.diff(np.append(starts, len(cell))))
-    return front.take(order[rank < per_slice])
+    keep = rank < per_slice
+    search.space.narrowed |= not bool(keep.all())
+    return front.take(order[keep])
 
 
 def _hopeful(search: _Search, front: Frontier, level: int) -> Frontier:

@@ -52,6 +52,7 @@ class Space:
         self.deadline = deadline
         self.order = choice.section_order
         self.aims = aims(choice)
+        self.narrowed = False
         self._masses: dict[tuple[int, float], float] = {}
         self.options = tuple(Option(k, q) for k in range(len(choice.kinds)) for q in sorted(set(choice.in_parallel)))
         self.low_ohm = np.array([kind.low_ohm for kind in choice.kinds])

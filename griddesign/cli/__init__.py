@@ -1,13 +1,21 @@
 """The command line: one file per command, loaded only when its command is called."""
 
 import importlib
+import os
 import sys
-from typing import Any
+import traceback
+from dataclasses import asdict
+from pathlib import Path
+from typing import Any, TextIO
 
 import click
 
 from griddesign import __version__
-from griddesign.errors import Complaint, GriddesignError
+from griddesign.cli.saying import say, stdout_for_answer, write_answer
+from griddesign.errors import EXIT_WRONG_INPUT, Complaint, GriddesignError
+
+NOTHING = "Nothing was written."
+OWN_FAULT, STOPPED, NOBODY_READS = 70, 130, 141  # as systems have them: software fault, interrupted, broken pipe
 
 COMMANDS = {
     "new": "write a commented starter job file",
@@ -50,20 +58,59 @@ def root() -> None:
 
 def main(arguments: list[str] | None = None) -> None:
     """Run the command line; every error of the house ends as one message on stderr and its exit code."""
+    words = sys.argv[1:] if arguments is None else arguments
     _make_streams_forgiving()
+    with stdout_for_answer("--json" in words) as stream:
+        code = _run(words, stream)
+    sys.exit(code)
+
+
+def _run(words: list[str], stream: TextIO | None) -> int:
+    """The exit code of one call. ``stream`` takes the JSON object where one was asked for."""
     try:
-        result: Any = root.main(args=arguments, prog_name="griddesign", standalone_mode=False)
+        result: Any = root.main(args=words, prog_name="griddesign", standalone_mode=False, obj=stream)
+        sys.stdout.flush()
     except click.exceptions.Abort:
-        _say(["Stopped. Nothing was written."])
-        sys.exit(130)
+        return _ended(["Stopped.", NOTHING], STOPPED)
     except click.ClickException as error:
         error.show()
-        _say(["Nothing was written."])
-        sys.exit(2)
+        return _refused((Complaint(error.format_message()),), stream, said=True)
     except GriddesignError as error:
-        _say([*map(Complaint.text, error.complaints()), "Nothing was written."])
-        sys.exit(error.exit_code)
-    sys.exit(result if isinstance(result, int) else 0)
+        return _refused(error.complaints(), stream)
+    except BrokenPipeError:
+        return _nobody_reads()
+    except OSError as error:
+        return _ended([f"The system refused: {error.strerror or error}."], EXIT_WRONG_INPUT)
+    except Exception as error:  # the last net: a fault of ours is one message too, and never taken for a verdict
+        return _ended([*_own_fault(error), NOTHING], OWN_FAULT)
+    return result if isinstance(result, int) else 0
+
+
+def _refused(complaints: tuple[Complaint, ...], stream: TextIO | None, *, said: bool = False) -> int:
+    if stream is not None:
+        write_answer({"exit_code": EXIT_WRONG_INPUT, "errors": list(map(asdict, complaints))}, stream)
+    return _ended([*([] if said else map(Complaint.text, complaints)), NOTHING], EXIT_WRONG_INPUT)
+
+
+def _ended(lines: list[str], code: int) -> int:
+    say(lines, to_stderr=True)
+    return code
+
+
+def _own_fault(error: Exception) -> list[str]:
+    """What went wrong and where in griddesign, in two lines: all a report needs, with the job file."""
+    inside = [frame for frame in traceback.extract_tb(error.__traceback__) if "griddesign" in frame.filename]
+    where = f" in {Path(inside[-1].filename).name}, line {inside[-1].lineno}" if inside else ""
+    return [
+        f"griddesign itself failed{where}: {type(error).__name__}: {error}.",
+        "This is a fault of the program. Please report it with these two lines and the job file.",
+    ]
+
+
+def _nobody_reads() -> int:
+    """The reader of our output has gone, as ``| head`` does; nothing more is to be said to it."""
+    os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+    return NOBODY_READS
 
 
 def _make_streams_forgiving() -> None:
@@ -72,8 +119,3 @@ def _make_streams_forgiving() -> None:
         reconfigure = getattr(stream, "reconfigure", None)
         if reconfigure is not None:
             reconfigure(errors="replace")
-
-
-def _say(lines: list[str]) -> None:
-    for line in lines:
-        click.echo(line, err=True)

@@ -5,12 +5,12 @@ from pathlib import Path
 
 import click
 
-from griddesign.cli.saying import say, table
+from griddesign.cli.saying import answer, say, table
 from griddesign.errors import EXIT_FAILS, EXIT_HOLDS
 from griddesign.job.reading import read_job
 from griddesign.judge.records import Result, Verdict
 from griddesign.judge.work import result_of
-from griddesign.papers.as_json import result_json, text_of
+from griddesign.papers.as_json import result_json
 from griddesign.papers.issue import issue
 from griddesign.papers.whole_set import files_of
 from griddesign.shipped import examples_folder
@@ -26,11 +26,12 @@ def command(job: Path | None, out: Path | None, as_json: bool, force: bool) -> i
     """Choose counts and taps for JOB and write all papers. Without JOB: the built-in, invented demo."""
     path = job or examples_folder() / "demo.toml"
     result = result_of(read_job(path))
+    said, data = list(_summary(result)), result_json(result)
     folder = issue(result, files_of(result), out or _beside(job), force=force)
     if as_json:
-        click.echo(text_of(result_json(result)), nl=False)
+        answer(data)
     else:
-        say(_summary(result))
+        say(said)
     say([f"Papers in {folder}"], to_stderr=as_json)
     return EXIT_HOLDS if result.holds else EXIT_FAILS
 

@@ -1,14 +1,13 @@
 """``griddesign metals``: every metal, or every figure of one, with its source and how far it may be trusted."""
 
 import itertools
-import json
 import textwrap
 from collections.abc import Iterator
 from typing import Any
 
 import click
 
-from griddesign.cli.saying import say
+from griddesign.cli.saying import answer, say
 from griddesign.figures import Figure
 from griddesign.metals import (
     TO_SI,
@@ -63,9 +62,9 @@ LEGEND = "≈ weak: recalled, estimated, or given with a range. Run both ends; m
 def command(name: str | None, as_json: bool) -> None:
     """List the metals, or show every figure of one: range, source and how far it may be trusted."""
     if as_json:
-        click.echo(json.dumps(_one_as_json(name) if name else _all_as_json(), indent=2))
+        answer(_all_as_json() if name is None else _one_as_json(name))
     else:
-        say(_one_as_lines(name) if name else _all_as_lines())
+        say(_all_as_lines() if name is None else _one_as_lines(name))
 
 
 # The list of all metals.

@@ -5,12 +5,12 @@ from pathlib import Path
 
 import click
 
-from griddesign.cli.saying import say
+from griddesign.cli.saying import answer, say
 from griddesign.errors import InputError
 from griddesign.job.reading import read_job
 from griddesign.judge.records import PlateReport
 from griddesign.judge.work import plate_report
-from griddesign.papers.as_json import plate_json, text_of
+from griddesign.papers.as_json import plate_json
 from griddesign.units import show
 
 
@@ -27,7 +27,7 @@ def command(job: Path, name: str | None, as_json: bool) -> None:
         raise InputError(f"{job} holds {len(named)} plates of that name", hint=f"Say which: --name. Known: {known}.")
     report = plate_report(named[0], None, {})
     if as_json:
-        click.echo(text_of(plate_json(report)), nl=False)
+        answer(plate_json(report))
     else:
         say(_lines(report))
 

@@ -1,7 +1,11 @@
-"""What a command says on a terminal: plain lines, plain tables, signs the terminal knows."""
+"""What a command says on a terminal: plain lines, plain tables, signs the terminal knows, one JSON object alone."""
 
+import json
+import os
 import sys
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from contextlib import contextmanager, redirect_stdout
+from typing import Any, TextIO
 
 import click
 
@@ -12,8 +16,15 @@ PLAIN: dict[str, str | int | None] = {
     "·": " ",
     "°": "deg",
     "×": "x",
+    "²": "2",
     "³": "3",
     "±": "+-",
+    "−": "-",
+    "ρ": "rho",
+    "ε": "eps",
+    "…": "...",
+    "“": '"',
+    "”": '"',
 }
 
 
@@ -21,6 +32,37 @@ def say(lines: Iterable[str], *, to_stderr: bool = False) -> None:
     """Write the lines; a terminal that does not know ≈, Ω or ° gets plain letters for them."""
     stream = sys.stderr if to_stderr else sys.stdout
     click.echo(fitting("\n".join(lines), getattr(stream, "encoding", None) or "ascii"), err=to_stderr)
+
+
+def answer(data: Mapping[str, Any]) -> None:
+    """Write the one JSON object of a command, in ASCII: it reads the same in every code page.
+
+    It goes to the stream that ``stdout_for_answer`` kept, which the context holds; else to stdout. Raises ValueError
+    on a number that JSON does not have.
+    """
+    context = click.get_current_context(silent=True)
+    write_answer(data, context.obj if context is not None else None)
+
+
+def write_answer(data: Mapping[str, Any], stream: TextIO | None) -> None:
+    """Write one JSON object to the stream, or to stdout where there is none."""
+    click.echo(json.dumps(data, indent=2, allow_nan=False), file=stream)
+
+
+@contextmanager
+def stdout_for_answer(wanted: bool) -> Iterator[TextIO | None]:
+    """Keep stdout for one JSON object alone: what else is printed, by Python or by a C library, goes to stderr.
+
+    The process's own stdout stays turned to stderr afterwards, since a C library may hold back its lines to the end.
+    """
+    if not wanted:
+        yield None
+        return
+    sys.stdout.flush()
+    with open(os.dup(1), "w", encoding="ascii") as stream:  # noqa: PTH123 - a file number, not a path
+        os.dup2(2, 1)
+        with redirect_stdout(sys.stderr):
+            yield stream
 
 
 def fitting(text: str, encoding: str) -> str:

@@ -6,10 +6,10 @@ from pathlib import Path
 import click
 
 from griddesign.choose.from_job import work_out
-from griddesign.cli.saying import say, table
+from griddesign.cli.saying import answer, say, table
 from griddesign.errors import InputError
 from griddesign.job.reading import read_job
-from griddesign.papers.as_json import text_of, wanted_json
+from griddesign.papers.as_json import wanted_json
 from griddesign.traction.records import GivenOhms, Ladder, NotchOhms, NotchWanted
 from griddesign.units import show
 
@@ -24,7 +24,7 @@ def command(job: Path, as_json: bool) -> None:
         raise InputError(f"{job} has no [[notch]]", hint="Add the notches, or ask for a plate: griddesign plate.")
     wanted = work_out(read).wanted
     if as_json:
-        click.echo(text_of(wanted_json(wanted)), nl=False)
+        answer(wanted_json(wanted))
     else:
         say(_lines(wanted))
 

@@ -20,8 +20,9 @@ def unknowns(job: Job, section_ohm: Mapping[str, float], hot_ratio: Mapping[str,
     is the worst change of ``R'_wanted / R'_got`` of any notch. An end at which no start is possible counts without
     limit.
     """
-    base = _errors(job, section_ohm, hot_ratio)
-    found = [swing for key in _weak(job) if (swing := _swing(job, key, base, section_ohm, hot_ratio)) is not None]
+    weak = tuple(_weak(job))
+    base = _errors(job, section_ohm, hot_ratio) if weak else {}
+    found = [swing for key in weak if (swing := _swing(job, key, base, section_ohm, hot_ratio)) is not None]
     return tuple(sorted(found, key=lambda unknown: -unknown.swing))
 
 

@@ -73,7 +73,7 @@ def _heat(
     """Every row of the heat sheet, and the settled rows with the figures as given."""
     if worked is None or worked.design is None or not starts:
         return (), ()
-    sections = heated_sections(job, {plate.name: Kind(plate) for plate in job.plates}, worked.design.sections)
+    sections = heated_sections(job, worked.design, {plate.name: Kind(plate) for plate in job.plates})
     duty = duty_rows(job, sections, starts)
     return (*duty, *holds(job, sections, duty)), settled_as_given(job, sections, starts)
 

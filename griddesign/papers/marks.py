@@ -46,11 +46,15 @@ class Path:
 
 @dataclass(frozen=True, slots=True)
 class Group:
-    """Marks moved together, so that a big drawing is placed without touching its marks."""
+    """Marks moved together, so that a big drawing is placed without touching its marks.
+
+    ``shared`` names marks that are the same wherever that name stands, so that a file need hold them only once.
+    """
 
     x_mm: float
     y_mm: float
     marks: "tuple[Mark, ...]"
+    shared: str = ""
 
 
 Mark = Words | Path | Group

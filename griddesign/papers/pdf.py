@@ -73,13 +73,28 @@ def draw(canvas: "Canvas", marks: Sequence[Mark]) -> None:
 
 
 def _draw_at(canvas: "Canvas", mark: Mark, x_mm: float, y_mm: float) -> None:
-    if isinstance(mark, Group):
+    if isinstance(mark, Group) and mark.shared:
+        _draw_shared(canvas, mark, x_mm, y_mm)
+    elif isinstance(mark, Group):
         for inner in mark.marks:
             _draw_at(canvas, inner, x_mm + mark.x_mm, y_mm + mark.y_mm)
     elif isinstance(mark, Words):
         _draw_words(canvas, mark, x_mm, y_mm)
     else:
         _draw_path(canvas, mark, x_mm, y_mm)
+
+
+def _draw_shared(canvas: "Canvas", group: Group, x_mm: float, y_mm: float) -> None:
+    """Marks the file holds once, as a form drawn where they are wanted."""
+    if not canvas.hasForm(group.shared):
+        wide_pt, high_pt = (side_mm * _PT_PER_MM for side_mm in (frame.LIVE_WIDE_MM, frame.LIVE_HIGH_MM))
+        canvas.beginForm(group.shared, -wide_pt, -high_pt, 2 * wide_pt, high_pt)  # its own origin is the top left corner
+        draw(canvas, group.marks)
+        canvas.endForm()
+    canvas.saveState()
+    canvas.translate((x_mm + group.x_mm) * _PT_PER_MM, -(y_mm + group.y_mm) * _PT_PER_MM)
+    canvas.doForm(group.shared)
+    canvas.restoreState()
 
 
 def _draw_path(canvas: "Canvas", path: Path, x_mm: float, y_mm: float) -> None:

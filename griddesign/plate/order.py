@@ -14,6 +14,8 @@ _CLOSE = 1e-12
 _STEPS = 200
 
 WidthRange = tuple[float, float]
+ShapeAt = Callable[[float], Zigzag]
+"""The plate that belongs to a strip width (m): how everything else follows it."""
 
 
 def ohm_range(shape: Zigzag, metal: Metal, width_range_m: WidthRange) -> tuple[float, float]:
@@ -21,10 +23,18 @@ def ohm_range(shape: Zigzag, metal: Metal, width_range_m: WidthRange) -> tuple[f
 
     Raises GeometryError where either end of the range makes a plate that cannot exist.
     """
+    return _ohms_between(_pitch_kept(shape), metal, width_range_m)
+
+
+def _pitch_kept(shape: Zigzag) -> ShapeAt:
+    return lambda strip_width_m: with_strip_width(shape, strip_width_m)
+
+
+def _ohms_between(shape_at: ShapeAt, metal: Metal, width_range_m: WidthRange) -> tuple[float, float]:
     narrow_m, wide_m = width_range_m
     if not 0 < narrow_m <= wide_m:
         raise GeometryError(f"a strip width from {mm(narrow_m)} to {mm(wide_m)} is no range")
-    return cold_ohm(with_strip_width(shape, wide_m), metal), cold_ohm(with_strip_width(shape, narrow_m), metal)
+    return cold_ohm(shape_at(wide_m), metal), cold_ohm(shape_at(narrow_m), metal)
 
 
 def ordered(shape: Zigzag, metal: Metal, ohm: float, width_range_m: WidthRange) -> Zigzag:
@@ -35,7 +45,12 @@ def ordered(shape: Zigzag, metal: Metal, ohm: float, width_range_m: WidthRange) 
     1e-5 of the ohms and always far inside the bracket. Raises GeometryError, naming the nearest possible ohms,
     outside what the range of widths can give.
     """
-    least, most = ohm_range(shape, metal, width_range_m)
+    return ordered_along(_pitch_kept(shape), metal, ohm, width_range_m)
+
+
+def ordered_along(shape_at: ShapeAt, metal: Metal, ohm: float, width_range_m: WidthRange) -> Zigzag:
+    """The same for any way in which the plate follows its strip width; passes and thickness must stay."""
+    least, most = _ohms_between(shape_at, metal, width_range_m)
     if not least * (1 - _CLOSE) <= ohm <= most * (1 + _CLOSE):
         nearest, end_m = (least, width_range_m[1]) if ohm < least else (most, width_range_m[0])
         raise GeometryError(
@@ -43,43 +58,43 @@ def ordered(shape: Zigzag, metal: Metal, ohm: float, width_range_m: WidthRange) 
             f"{least:.6g} to {most:.6g} ohm",
             hint=f"Nearest is {nearest:.6g} ohm, with a strip of {mm(end_m)}.",
         )
-    return with_strip_width(shape, _width_for(shape, metal, ohm, width_range_m))
+    return shape_at(_width_for(shape_at, metal, ohm, width_range_m))
 
 
-def _width_for(shape: Zigzag, metal: Metal, ohm: float, width_range_m: WidthRange) -> float:
+def _width_for(shape_at: ShapeAt, metal: Metal, ohm: float, width_range_m: WidthRange) -> float:
     """The strip width, solved again and again until it stays, or moves only by the grain of the two-dimensional
     solution."""
     narrow_m, wide_m = width_range_m
-    slope = 0.0 if narrow_m == wide_m else _rise(shape, width_range_m) / (wide_m - narrow_m)
+    slope = 0.0 if narrow_m == wide_m else _rise(shape_at, width_range_m) / (wide_m - narrow_m)
     width_m, moved_m = narrow_m, float("inf")
     while True:
-        then_m = _next_width(shape, ohm / metal.resistivity.value, width_range_m, width_m, slope)
+        then_m = _next_width(shape_at, ohm / metal.resistivity.value, width_range_m, width_m, slope)
         last_m, moved_m, width_m = moved_m, abs(then_m - width_m), then_m
         if moved_m <= _CLOSE / 20 * width_m or 2 * moved_m > last_m:
             return width_m
 
 
-def _next_width(shape: Zigzag, target_per_m: float, width_range_m: WidthRange, at_m: float, slope: float) -> float:
+def _next_width(shape_at: ShapeAt, target_per_m: float, width_range_m: WidthRange, at_m: float, slope: float) -> float:
     """The width that gives ohms/resistivity = ``target_per_m``, if the squares known from two dimensions are taken as a
     straight line through their value at the width ``at_m``."""
-    held = _solved_at(shape, at_m)
+    held = _solved_at(shape_at, at_m)
 
     def miss(trial_m: float) -> float:
-        trial = with_strip_width(shape, trial_m)
+        trial = shape_at(trial_m)
         squares = straight_m(trial) / trial_m + known_squares(trial).value + held + slope * (trial_m - at_m)
         return log(squares / trial.effective_thickness_m / target_per_m)
 
     return _falling_root(miss, *width_range_m)
 
 
-def _rise(shape: Zigzag, width_range_m: WidthRange) -> float:
+def _rise(shape_at: ShapeAt, width_range_m: WidthRange) -> float:
     """By how much the squares known from two dimensions grow from one end of the range to the other."""
     narrow_m, wide_m = width_range_m
-    return _solved_at(shape, wide_m) - _solved_at(shape, narrow_m)
+    return _solved_at(shape_at, wide_m) - _solved_at(shape_at, narrow_m)
 
 
-def _solved_at(shape: Zigzag, strip_width_m: float) -> float:
-    return solved_squares(with_strip_width(shape, strip_width_m)).value
+def _solved_at(shape_at: ShapeAt, strip_width_m: float) -> float:
+    return solved_squares(shape_at(strip_width_m)).value
 
 
 def _falling_root(f: Callable[[float], float], low: float, high: float) -> float:

@@ -66,7 +66,9 @@ class Arrival:
 
 @dataclass(frozen=True)
 class Problem:
-    """Everything the ladder is computed from. ``hot_ratio`` is hot over cold ohms of each section at settled duty."""
+    """Everything the ladder is computed from. ``hot_ratio`` is hot over cold ohms of each section at settled duty;
+    ``given_away`` the share of the largest valley current that is given away for more even peaks (plain series only).
+    """
 
     line: Line
     motor: Motor
@@ -75,6 +77,7 @@ class Problem:
     sections: tuple[str, ...]
     hot_ratio: Mapping[str, float]
     cold_c: float = 20.0
+    given_away: float = 0.0
 
     @cached_property
     def stages(self) -> tuple[Stage, ...]:

@@ -31,6 +31,7 @@ def realised(problem: Problem) -> Found:
     """
     if all(stage.plain for stage in problem.stages):
         return strongest(Programme(problem))
+    problem = replace(problem, given_away=0.0)
     bound = strongest(_relaxed(problem))
     free = replace(problem, start=replace(problem.start, valley_a=None))
     found = _refined(free, fitted(problem.sections, *_targets(problem, bound)), bound.valley_a)

@@ -54,6 +54,8 @@ def strongest(programme: Programme, *, even: bool = True, near_a: float | None =
         if asked > valley * (1.0 + 1e-9):
             raise _valley_too_high(programme.problem, asked, valley)
         valley = min(asked, valley)
+    else:
+        valley *= 1.0 - programme.problem.given_away
     if not even:
         return Found(best.section_ohm, valley)
     return _shared_out(best.programme, _most_even(best.programme, valley, best.section_ohm))

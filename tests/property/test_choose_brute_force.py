@@ -124,7 +124,7 @@ class Counted:
             self.choice.margin(name, kind, q, plate[kind]) or 0.0
             for name, (kind, q, _) in zip(self.choice.section_order, self.ways, strict=True)
         )
-        return floor(margin / 10.0)
+        return floor(margin / 10.0 + 1e-8)
 
     def mass(self, plate: dict[str, float]) -> float:
         return sum(q * steps * mass_kg(kind, plate[kind]) for kind, q, steps in self.ways)
@@ -177,7 +177,7 @@ def bisect(rising: "object", low: float, high: float) -> float:
         return low
     if call(high) <= 0.0:
         return high
-    for _ in range(80):
+    for _ in range(60):
         middle = 0.5 * (low + high)
         low, high = (low, middle) if call(middle) > 0.0 else (middle, high)
     return 0.5 * (low + high)

@@ -71,7 +71,7 @@ def test_demo_design_is_proved_and_fits() -> None:
 
 
 def test_demo_as_the_plan_of_the_demo_has_it() -> None:
-    """About 60 plates of about 0.069 ohm in three boxes with a worst notch error near 2 per cent, where ohms come first."""
+    """About 60 plates of about 0.069 ohm in three boxes, worst notch error near 2 per cent, where ohms come first."""
     design = choose(replace(DEMO, prefer="closest"))
     assert design.kinds[0].cold_ohm == pytest.approx(0.069, rel=0.02)
     assert 54 <= sum(section.plates for section in design.sections) <= 60

@@ -150,7 +150,7 @@ def test_the_page_shows_every_text_of_the_document(drawn: tuple) -> None:
     assert len(texts) > 6
     shown = words_of(drawing.picture.marks)
     assert [words for words in texts if words not in shown] == []
-    assert any(words.endswith("Ω") for words in shown)
+    assert any(words.startswith("Ω: ") for words in shown)
 
 
 def inked(path: DrawnPath) -> tuple[float, float]:

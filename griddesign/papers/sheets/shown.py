@@ -4,7 +4,7 @@ import math
 from dataclasses import dataclass
 
 from griddesign.errors import TableError
-from griddesign.figures import WEAK, Figure
+from griddesign.figures import Figure
 from griddesign.job.records import PaperUnits
 from griddesign.metals import source
 from griddesign.units import KINDS, show, show_range
@@ -74,6 +74,10 @@ class Shown:
         """A temperature; infinite where it lies above the metal's table."""
         return "above the table" if math.isinf(value_c) else self.of(value_c, "temperature")
 
+    def degrees(self, value_c: float) -> float:
+        """A temperature as a plain number on the scale of the paper, for a plot."""
+        return value_c if self.units == "mm" else 1.8 * value_c + 32.0
+
     def margin(self, value_k: float) -> str:
         """A margin of temperature; none where nothing settles."""
         return "none" if math.isinf(value_k) else self.of(value_k, "temperature_difference")
@@ -88,7 +92,7 @@ def percent(fraction: float, decimals: int = 1) -> str:
 def at_most(seconds: float, shown: Shown) -> str:
     """A time rounded down, so that no paper promises more than was worked out: 61 s, 9.9 s, 28 min."""
     step = 0.1 if seconds < 10 else 1.0 if seconds < 600 else 60.0 if seconds < 7200 else 360.0
-    return shown.of(math.floor(seconds / step + 1e-9) * step, "time", 2)
+    return shown.of(math.floor(seconds / step + 1e-9) * step, "time", 1 if seconds < 1 else 2)
 
 
 def kind_of(key: str) -> str:
@@ -108,8 +112,9 @@ def si_words(figure: Figure, key: str) -> tuple[str, str]:
     unit = KINDS[kind].si if kind else ""
     unit = "" if unit == "1" else f"{NO_BREAK}{unit.replace(' ', NO_BREAK)}"
     ends = "" if figure.low == figure.high else f"{figure.low:.6g} to {figure.high:.6g}{unit}"
-    doubted = figure.status in WEAK or (bool(ends) and not by_nature(key))
-    return f"{ABOUT if doubted else ''}{figure.value:.6g}{unit}", ends
+    if ends and by_nature(key):
+        return ends, ""
+    return f"{ABOUT if figure.weak else ''}{figure.value:.6g}{unit}", ends
 
 
 def source_words(figure: Figure) -> str:

@@ -1,9 +1,10 @@
 """A computed number with its way to it: symbol, formula, numbers put in, result, source. Records first, paper after."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 from griddesign.papers.blocks import SMALL_PT, Block, Cell, Column, Heading, Paragraph, Table, TableCell
+from griddesign.papers.sheets.shown import ABOUT
 
 TRACE_PT: Final = 8.5
 
@@ -34,6 +35,14 @@ class Part:
     titles: tuple[str, str, str, str] = TITLES
 
 
+def unsure(part: Part, why: str) -> Part:
+    """The part with every result marked ≈, and the reason said: for what rests on figures that are not sure."""
+    lines = tuple(
+        line if line.result.startswith(ABOUT) else replace(line, result=f"{ABOUT}{line.result}") for line in part.lines
+    )
+    return replace(part, lines=lines, said=(*part.said, why))
+
+
 def part_blocks(part: Part) -> tuple[Block, ...]:
     """The part as blocks of a sheet: heading, what is said, its lines as a table."""
     said = tuple(Paragraph(words, size_pt=SMALL_PT) for words in part.said)
@@ -50,5 +59,6 @@ def _table(part: Part) -> Table:
 def _row(line: Line) -> tuple[TableCell, ...]:
     way = " = ".join(words for words in (line.formula, line.numbers) if words)
     result = "\n".join(words for words in (line.result, line.ends) if words)
-    cells = (line.symbol, way, result, line.source)
-    return tuple(map(Cell, cells)) if line.bold else cells
+    if line.bold:
+        return Cell(line.symbol), way, Cell(result), line.source
+    return line.symbol, way, result, line.source

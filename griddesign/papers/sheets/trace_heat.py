@@ -1,4 +1,4 @@
-"""The working of the heat: how the loss of the hottest section comes about, the settled duty, what holds are judged by."""
+"""The working of the heat: the loss of the hottest section, the settled duty, what holds are judged by."""
 
 import math
 from collections.abc import Iterator
@@ -22,13 +22,14 @@ from griddesign.heat.duty import StartHeat, settled_by_hand_c
 from griddesign.heat.records import HeatedSection, HeatRow, PlateBody, Stack
 from griddesign.judge.heat_cases import hottest
 from griddesign.judge.records import Result
+from griddesign.papers.sheets.heat import duty_rows
 from griddesign.papers.sheets.shown import ABOUT, NO_BREAK, Shown
 from griddesign.papers.sheets.trace import Line, Part
 
 _EQUATION = (
-    "One plate is one lump: C(T) dT/dt = (I·share/q)² R20 r(T) − loss(T), q plates side by side, marched over start and "
-    "pause until the cycle comes back to itself. Every row is run with the figures as given and at the ends of "
-    "temperature coefficient, emissivity, specific heat and loss; the hottest is printed."
+    "One plate is one lump: C(T) dT/dt = (I·share/q)² R20 r(T) − loss(T), q plates side by side, marched over "
+    "start and pause until the cycle comes back to itself. Every row is run with the figures as given and at the "
+    "ends of temperature coefficient, emissivity, specific heat and loss; the hottest is printed."
 )
 
 
@@ -87,18 +88,12 @@ def _hottest(result: Result) -> _Hottest | None:
     return _Hottest(row, build, heated, joules, on_s)
 
 
-def duty_rows(result: Result) -> tuple[HeatRow, ...]:
-    """The rows of the duty: settled starts where the job names a duty, else one start from ambient."""
-    settled = tuple(row for row in result.heat if row.case.startswith("settled"))
-    return settled or tuple(row for row in result.heat if not row.notch)
-
-
 def _state_words(found: _Hottest, shown: Shown) -> str:
     row = found.row
     return (
-        f"Below, loss and heat capacity at {shown.temperature(_at_c(found))}, ambient {shown.temperature(row.ambient_c)}, "
-        f"with the figures as given. The row itself: {row.case}, {shown.of(row.line_v, 'voltage')}, worst end: "
-        f"{row.worst_end}."
+        f"Below, loss and heat capacity at {shown.temperature(_at_c(found))}, ambient "
+        f"{shown.temperature(row.ambient_c)}, with the figures as given. The row itself: {row.case}, "
+        f"{shown.of(row.line_v, 'voltage')}, worst end: {row.worst_end}."
     )
 
 
@@ -159,8 +154,8 @@ def _convection_lines(found: _Hottest, shown: Shown) -> Iterator[Line]:
         el = float(elenbaas(rise_k, gap_m, body.height_m, air))
         yield Line(
             "El",
-            "Ra of the gap · b/H",
-            f"b = {shown.of(gap_m, 'length')}, H = {shown.of(body.height_m, 'length')}",
+            f"Ra of the gap · b/H, b {shown.of(gap_m, 'length')}, H {shown.of(body.height_m, 'length')}",
+            "",
             f"{el:.3g}",
             "Elenbaas 1942",
         )
@@ -185,16 +180,16 @@ def _radiation_lines(found: _Hottest, shown: Shown) -> Iterator[Line]:
         )
         yield Line(
             "F, plate to plate",
-            "view factor of two equal rectangles",
-            sides,
+            f"view factor of two equal rectangles, {sides}",
+            "",
             f"{factor:.4f}",
             "Incropera and DeWitt, table 13.2",
         )
     black_m2 = inner_radiating_m2(body, stack)
     yield Line(
         "A_rad",
-        "G + 2·ε·t (H + D), G = 1/[(1−ε)/(2·ε·H·D) + 1/(2·H·D (1−F))]",
-        f"with ε = {emissivity}",
+        f"G + 2·ε·t (H + D), G = 1/[(1−ε)/(2·ε·H·D) + 1/(2·H·D (1−F))], ε {emissivity}",
+        "",
         f"{ABOUT}{shown.of(black_m2, 'area')}",
         "grey enclosure, derived; a plate inside the stack",
     )
@@ -210,8 +205,8 @@ def _by_hand(result: Result, found: _Hottest, shown: Shown) -> Iterator[Line]:
     put_in = f"a start of {shown.of(found.on_s, 'time')} every {shown.of(every_s, 'time')}"
     yield Line(
         "T settled, by hand",
-        "Ta + θ (1 − e^(−on/τ)) / (1 − e^(−every/τ)), θ and τ at the mean temperature",
-        put_in,
+        f"Ta + θ (1 − e^(−on/τ)) / (1 − e^(−every/τ)), θ and τ at the mean temperature; {put_in}",
+        "",
         f"{ABOUT}{shown.temperature(hand_c)}",
         "closed form, figures as given; a check on the march",
     )
@@ -235,10 +230,10 @@ def _duty_part(result: Result, shown: Shown) -> Part:
 
 def _hold_part() -> Part:
     said = (
-        "Stalled: I = V/(R others + R grid(T)), the line at its voltage, the car standing. Held running: the current "
-        "follows the speed at which pull and resistance balance, on the gradient of the job. Both are marched with the "
-        "sections as one circuit, ohms rising, until the first plate of any live section reaches its limit; without loss "
-        "for the bound: C dT/dt = P(T). A hold runs away where no steady state lies inside the metal's table. The times "
-        "stand on the heat sheet.",
+        "Stalled: I = V/(R others + R grid(T)), the line at its voltage, the car standing. Held running: the "
+        "current follows the speed at which pull and resistance balance, on the gradient of the job. Both are "
+        "marched with the sections as one circuit, ohms rising, until the first plate of any live section reaches "
+        "its limit; without loss for the bound: C dT/dt = P(T). A hold runs away where no steady state lies inside "
+        "the metal's table. The times stand on the heat sheet.",
     )
     return Part("Holds", (), said)

@@ -14,17 +14,17 @@ _METAL_TITLES = ("Figure", "What is known of it", "Value, range", "Source, statu
 
 # Field, sign and words, kind of every figure that a result rests on; nothing here is worked out from the others.
 _USED = (
-    ("resistivity", "ρ20, resistivity at 20 °C", "resistivity"),
-    ("alpha20", "α20, R(T)/R(20) per kelvin", "temperature_coefficient"),
-    ("density", "density", "density"),
-    ("specific_heat_20", "cp at 20 °C", "specific_heat"),
-    ("specific_heat_400", "cp at 400 °C", "specific_heat"),
-    ("emissivity", "ε, emissivity", "number"),
-    ("limit_c", "limit in a starting grid", "temperature"),
+    ("resistivity", "ρ20", "resistivity at 20 °C", "resistivity"),
+    ("alpha20", "α20", "rise of R(T)/R(20) for each kelvin", "temperature_coefficient"),
+    ("density", "density", "", "density"),
+    ("specific_heat_20", "cp, 20 °C", "specific heat", "specific_heat"),
+    ("specific_heat_400", "cp, 400 °C", "specific heat", "specific_heat"),
+    ("emissivity", "ε", "emissivity, total", "number"),
+    ("limit_c", "limit", "hottest in a starting grid", "temperature"),
 )
 _CURVE = (
-    "Motor curve: emf of one motor at one speed, currents per motor; k(I) is the emf over the speed, V per rad/s. Between "
-    "the points runs a monotone cubic; below the lowest it is only drawn towards zero.",
+    "Motor curve: emf of one motor at one speed, currents per motor; k(I) is the emf over the speed, V per rad/s. "
+    "Between the points runs a monotone cubic; below the lowest it is only drawn towards zero.",
 )
 
 
@@ -92,18 +92,19 @@ def _metal_part(metal: Metal, result: Result, shown: Shown) -> Part:
     kinds = ", ".join(plate.wish.name for plate in result.plates if plate.wish.metal.key == metal.key)
     lines = (*(_metal_line(metal, row, shown) for row in _USED), _law_line(metal, shown))
     said = (
-        f"{metal.name}, {metal.designation}; plates of kind {kinds}. Figures marked ≈ are recalled or estimated, or have "
-        "a range: the heat is run at both ends of them. A measurement of your own in the job takes their place. Figures of "
-        "the metal that are not listed were not used.",
+        f"{metal.name}, {metal.designation}; plates of kind {kinds}. Figures marked ≈ are recalled or estimated, or "
+        "have a range: the heat is run at both ends of them. A measurement of your own in the job takes their "
+        "place. Figures of the metal that are not listed were not used.",
     )
     return Part(f"Metal {metal.key}", lines, said, titles=_METAL_TITLES)
 
 
-def _metal_line(metal: Metal, row: tuple[str, str, str], shown: Shown) -> Line:
-    field, words, kind = row
+def _metal_line(metal: Metal, row: tuple[str, str, str, str], shown: Shown) -> Line:
+    field, symbol, words, kind = row
     figure: Figure = getattr(metal, field)
+    known = ". ".join(part for part in (words, figure.note) if part)
     ends = shown.ends(figure, kind)
-    return Line(words, figure.note, "", shown.figure(figure, kind), source_and_status(figure), ends)
+    return Line(symbol, known, "", shown.figure(figure, kind), source_and_status(figure), ends)
 
 
 def _law_line(metal: Metal, shown: Shown) -> Line:
@@ -113,4 +114,4 @@ def _law_line(metal: Metal, shown: Shown) -> Line:
     else:
         pairs = zip(metal.ratio_points_c, metal.ratio_points, strict=True)
         formula = "R(T)/R(20), straight between " + ", ".join(f"{r:.4g} at {t:g}\u00a0°C" for t, r in pairs)
-    return Line("r(T), law of resistance", formula, "", f"up to {top}", source_words(metal.alpha20))
+    return Line("r(T)", formula, "", f"up to {top}", source_words(metal.alpha20))

@@ -5,6 +5,7 @@ from collections.abc import Iterator
 from griddesign.judge.records import PlateReport, Result
 from griddesign.papers.sheets.shown import ABOUT, Shown, source_and_status
 from griddesign.papers.sheets.trace import Line, Part
+from griddesign.papers.sheets.trace_choice import by_the_metal
 from griddesign.plate.bends import known_squares, solved_squares, straight_m
 from griddesign.plate.cells import Squares
 
@@ -97,8 +98,8 @@ def _ohm_lines(plate: PlateReport, shown: Shown) -> Iterator[Line]:
     if rho.low != rho.high:
         yield Line(
             "R, range of the metal",
-            "least and most squares, ρ20 at its ends",
-            shown.range(rho.low, rho.high, "resistivity"),
+            f"least and most squares, ρ20 {shown.range(rho.low, rho.high, 'resistivity')}",
+            "",
             shown.range(figures.metal_low_ohm, figures.metal_high_ohm, "resistance"),
             "the spread to be reckoned with until a plate is measured",
             bold=True,
@@ -111,7 +112,7 @@ def _order_lines(plate: PlateReport, shown: Shown) -> Iterator[Line]:
         "R ordered",
         _why_ordered(plate),
         "",
-        shown.of(plate.order_ohm, "resistance", 4),
+        f"{ABOUT if by_the_metal(plate.wish) else ''}{shown.of(plate.order_ohm, 'resistance', 4)}",
         "the job" if plate.wish.measured_ohm else "choice" if plate.count else "geometry and metal",
     )
     if plate.low_ohm is not None and plate.high_ohm is not None:

@@ -5,14 +5,15 @@ from collections.abc import Iterator
 from griddesign.choose.duty import section_heat
 from griddesign.judge.records import Result
 from griddesign.papers.sheets.shown import NO_BREAK, Shown
-from griddesign.papers.sheets.trace import Line, Part
+from griddesign.papers.sheets.trace import Line, Part, unsure
+from griddesign.papers.sheets.trace_choice import why_unsure
 from griddesign.traction.mechanics import accelerated_kg
 from griddesign.traction.records import MeanStart, NotchRun
 
 _SIMPLE = (
     "Simplification, by name: mean current. On every notch the car gathers way as if the mean of the current on "
-    "arriving and on leaving acted throughout; motors at their stated resistance, grid cold, changes of grouping without "
-    "time. The start ends where the current of the last notch has fallen to the valley."
+    "arriving and on leaving acted throughout; motors at their stated resistance, grid cold, changes of grouping "
+    "without time. The start ends where the current of the last notch has fallen to the valley."
 )
 
 
@@ -21,7 +22,9 @@ def start_parts(result: Result) -> tuple[Part, ...]:
     shown = Shown(result.job.paper.units)
     starts = [start for start in (result.start, result.start_highest) if start is not None]
     once = {start.line_v: start for start in starts}
-    return tuple(part for start in once.values() for part in _parts(result, start, shown))
+    parts = tuple(part for start in once.values() for part in _parts(result, start, shown))
+    why = why_unsure(result)
+    return tuple(unsure(part, why) for part in parts) if why else parts
 
 
 def _parts(result: Result, start: MeanStart, shown: Shown) -> Iterator[Part]:
@@ -32,14 +35,15 @@ def _parts(result: Result, start: MeanStart, shown: Shown) -> Iterator[Part]:
     law = f"a = (F(Im) − F_res)/m*, m* = {mass} with its rotating parts; t = Δv/a; distance = mean speed · t."
     beyond = ("A current passes the end of the motor curve; k was kept at its last value there.",) * start.beyond_curve
     lines = (*(_notch_line(notch, shown) for notch in start.notches), _whole(start, shown))
-    titles = ("Notch", "Currents per motor, pull, acceleration, speed on leaving", "Time, distance", "Out of the line")
+    titles = ("Notch", "Currents per motor, pull, acceleration, speed on leaving", "Time, distance", "From line")
     yield Part(f"Start at {volts}", lines, (_SIMPLE, law, *beyond), titles)
     yield Part(f"Heat of the start at {volts}", (*_section_lines(start, shown), _grid(start, shown)), (_HEAT,))
 
 
 _HEAT = (
-    "Q of a section on a notch = p² (Ip² + Ip·Iv + Iv²)/3 · r · t, the mean square of a current falling evenly, r cold; "
-    "p² is 1 with a grid for each string; where branches divide the current, the square of the share stands in it."
+    "Q of a section on a notch = p² (Ip² + Ip·Iv + Iv²)/3 · r · t, the mean square of a current falling evenly, r "
+    "cold; p² is 1 with a grid for each string; where branches divide the current, the square of the share stands "
+    "in it."
 )
 
 

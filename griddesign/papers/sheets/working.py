@@ -7,6 +7,7 @@ from griddesign.judge.records import Result
 from griddesign.papers.blocks import SMALL_PT, Block, Heading, Paragraph, Points, Sheet
 from griddesign.papers.sheets.shown import ABOUT, percent
 from griddesign.papers.sheets.trace import Line, Part, part_blocks
+from griddesign.papers.sheets.trace_choice import choice_parts
 from griddesign.papers.sheets.trace_heat import heat_parts
 from griddesign.papers.sheets.trace_inputs import input_parts
 from griddesign.papers.sheets.trace_ladder import ladder_parts
@@ -17,9 +18,10 @@ from griddesign.traction.records import Ladder
 IMPERATIVE = "Check the lines marked ≈ first, and measure what you can."
 
 _READ_ME = (
-    "Every line runs from symbol and formula through the numbers put in to the result and its source. ≈ marks what rests "
-    "on memory, an estimate or a range; below it stands the result at both ends. Cold is 20 °C (68 °F). Currents are A "
-    "per motor unless they say A from line. Results are rounded for print, the numbers behind them are not."
+    "Every line runs from symbol and formula through the numbers put in to the result and its source. ≈ marks what "
+    "rests on memory, an estimate or a range; below it stands the result at both ends. Cold is 20 °C (68 °F). "
+    "Currents are A per motor unless they say A from line. Results are rounded for print, the numbers behind them "
+    "are not."
 )
 
 _ALWAYS = (
@@ -38,7 +40,8 @@ _HEAT = (
     "Channel between plates: A. Bar-Cohen and W. M. Rohsenow, J. Heat Transfer 106 (1984) 116, joining the limits of "
     "W. Elenbaas, Physica 9 (1942) 1.",
     "Single plate: S. W. Churchill and H. H. S. Chu, Int. J. Heat Mass Transfer 18 (1975) 1323.",
-    "View factor of two rectangles: F. P. Incropera and D. P. DeWitt, Fundamentals of Heat and Mass Transfer, table 13.2.",
+    "View factor of two rectangles: F. P. Incropera and D. P. DeWitt, Fundamentals of Heat and Mass Transfer, "
+    "table 13.2.",
     "Air: E. W. Lemmon, R. T. Jacobsen, S. G. Penoncello and D. G. Friend, J. Phys. Chem. Ref. Data 29 (2000) 331; "
     "E. W. Lemmon and R. T. Jacobsen, Int. J. Thermophysics 25 (2004) 21.",
 )
@@ -61,6 +64,7 @@ def working_parts(result: Result) -> tuple[Part, ...]:
         *input_parts(result),
         *plate_parts(result),
         *ladder_parts(result),
+        *choice_parts(result),
         *start_parts(result),
         *heat_parts(result),
         *_unknown_parts(result),
@@ -88,9 +92,10 @@ def _unknown_parts(result: Result) -> Iterator[Part]:
         for number, unknown in enumerate(result.unknowns, start=1)
     )
     said = (
-        "Each figure of the job that is not sure, set to its two ends; the worst change of R'_wanted / R'_got of any notch."
+        "Each figure of the job that is not sure, set to its two ends; the worst change of R'_wanted / R'_got of any "
+        "notch."
         if lines
-        else "No figure of the job that moves a notch current was given as unsure. What the metal's own figures do stands "
-        "with the plate, the bands and the heat.",
+        else "No figure of the job that moves a notch current was given as unsure. What the metal's own figures do "
+        "stands with the plate, the bands and the heat.",
     )
     yield Part("Measure next", lines, said, ("Rank", "Figure, as written", "Moves the current by", "Worst on"))

@@ -17,7 +17,7 @@ _THINNEST = 1 / (2 * np.sin(np.radians(20.0)))  # circumradius over shortest edg
 _ROUNDS = 80
 _FAR = np.array([[-2.0, -2.1], [3.1, -2.0], [3.0, 3.1], [-2.1, 3.0]])  # extents: the rim is no hull
 _SHAKE = 1e-9  # of the extent: breaks the ties of points on one circle, which cost Qhull half its time
-_FLOOR = 1e-5  # of the extent: shorter edges are not split for the sake of a triangle's shape
+_FLOOR = 1e-7  # of the extent: shorter edges are not split for the sake of a triangle's shape
 
 
 class Edges(NamedTuple):

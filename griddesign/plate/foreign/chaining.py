@@ -17,6 +17,8 @@ from griddesign.plate.outline import Arc, Circle, Line, Point, Segment
 _ROUNDING = 1e-3  # of the tolerance: ends closer than this are the same end, written with few figures
 _SHOWN = 5  # faults of one kind told with their coordinates
 _COLLINEAR = 1e-12
+_STIFF_RAD = 1.5 * pi  # an arc that turns further has its ends so near each other that moving them moves it much more
+_MOST_BENT = 4.0  # how many times further than its ends an arc may be moved
 
 
 @dataclass(frozen=True, slots=True)
@@ -133,25 +135,42 @@ def _closed(chain: list[Segment], rounding: float, healed: list[tuple[Point, flo
     if len(chain) == 1 and isinstance(only, Arc):
         return Circle(only.centre, only.radius_m)
     starts = [joints[-1], *joints[:-1]]
-    return tuple(_between(segment, start, end) for segment, start, end in zip(chain, starts, joints, strict=True))
+    ends = zip(chain, starts, joints, strict=True)
+    return tuple(_between(segment, start, end, rounding) for segment, start, end in ends)
 
 
 def _joint(here: Segment, then: Segment) -> Point:
-    """Where two ends are joined: at the arc's if one is an arc, so that arcs stay as drawn, else half way."""
-    if here.end == then.start or (isinstance(here, Arc) and isinstance(then, Line)):
+    """Where two ends are joined: at that of the piece that bears moving less, so that arcs stay, else half way."""
+    if here.end == then.start or _stiffness(here) > _stiffness(then):
         return here.end
-    if isinstance(here, Line) and isinstance(then, Arc):
+    if _stiffness(here) < _stiffness(then):
         return then.start
     return ((here.end[0] + then.start[0]) / 2, (here.end[1] + then.start[1]) / 2)
 
 
-def _between(segment: Segment, start: Point, end: Point) -> Segment:
-    """The segment with its ends moved; an arc keeps its middle, so no point of it moves further than its ends."""
+def _stiffness(segment: Segment) -> int:
+    if isinstance(segment, Line):
+        return 0
+    return 1 if abs(segment.turn_rad) <= _STIFF_RAD else 2
+
+
+def _between(segment: Segment, start: Point, end: Point, rounding: float) -> Segment:
+    """The segment with its ends moved; an arc keeps its middle. Raises GeometryError where it would lose its shape."""
     if start == segment.start and end == segment.end:
         return segment
     if isinstance(segment, Line):
         return Line(start, end)
-    return arc_through(start, middle(segment), end, segment.ccw)
+    bent = arc_through(start, middle(segment), end, segment.ccw)
+    moved = max(dist(start, segment.start), dist(end, segment.end))
+    if isinstance(bent, Arc):
+        off = max(abs(dist(bent.at(share), segment.centre) - segment.radius_m) for share in (0.2, 0.4, 0.6, 0.8))
+        if off > _MOST_BENT * moved + rounding:
+            raise GeometryError(
+                f"closing a gap of {1000 * moved:.3g} mm would bend an arc of radius {1000 * segment.radius_m:.4g} mm"
+                f" by {1000 * off:.3g} mm",
+                hint="Close the gaps at the ends of this arc in the drawing.",
+            )
+    return bent
 
 
 def arc_through(start: Point, on_the_way: Point, end: Point, ccw: bool) -> Segment:

@@ -75,7 +75,8 @@ def _check_alone(shape: Hole, polygon: "Polygon", tolerance_m: float, frame: Fra
     from shapely.validation import explain_validity
 
     start = shape.centre if isinstance(shape, Circle) else shape.segments[0].start
-    if 2 * shape.area_m2 <= tolerance_m * shape.perimeter_m:
+    thickness_m = (shape.area_m2 if polygon.is_valid else polygon.convex_hull.area) / shape.perimeter_m
+    if 2 * thickness_m <= tolerance_m:
         raise GeometryError(
             f"the closed line at {frame.said(start)} encloses next to nothing: {frame.length(shape.perimeter_m)} round",
             hint="Delete it, or open the sliver up.",
