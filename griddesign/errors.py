@@ -23,9 +23,9 @@ class Complaint:
     def text(self) -> str:
         """The complaint as one line for a terminal: ``file:line: key: message. hint``."""
         place = self.file if self.line is None else f"{self.file}:{self.line}"
-        parts = [part for part in (place, self.key) if part]
-        sentence = ": ".join([*parts, self.message])
-        return f"{sentence} {self.hint}".rstrip()
+        sentence = ": ".join(part for part in (place, self.key, self.message) if part)
+        stop = "" if sentence.endswith((".", "!", "?", ":")) else "."
+        return f"{sentence}{stop} {self.hint}".rstrip()
 
 
 class GriddesignError(Exception):

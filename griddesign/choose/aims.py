@@ -22,10 +22,9 @@ from griddesign.choose.search import designs
 from griddesign.choose.space import OutOfTime, Rules, Space
 
 ERROR_TIE = 1e-9
-"""Worst errors closer than this (a fraction, not per cent) count as alike; so do masses by this share of themselves."""
+"""Worst errors this close (a fraction, not per cent) are ties for the aims after; so are masses, as a share."""
 
 _QUICK_ROWS = 30
-_NO_GAIN = 1e-13
 _OUT_OF_TIME = "the time limit came first"
 _LOCAL = "several kinds of free ohms were settled by a local search"
 
@@ -204,24 +203,28 @@ def fewest_boxes(standing: Standing) -> None:
 
 def least_error(standing: Standing) -> None:
     """Smallest worst notch error: one halving, then strikes just below the best found until nothing is there."""
-    best, ruled_out, bound = standing.found().error, 0.0, 0.0
-    first = best
-    limit = standing.error
+    first = best = standing.found().error
+    limit, ruled_out, bound = standing.error, 0.0, 0.0
     try:
-        while best - ruled_out > _NO_GAIN:
-            last = best <= 0.5 * first or ruled_out > 0.0
-            standing.error = best - _NO_GAIN if last else 0.5 * (best + ruled_out)
+        while best - ruled_out > _no_gain(best):
+            strike = best <= 0.5 * first or ruled_out > 0.0
+            standing.error = best - _no_gain(best) if strike else 0.5 * best
             leaf = find(standing)
-            if leaf is not None and leaf.error < best - _NO_GAIN:
+            if leaf is not None and leaf.error < best:
                 standing.best, best = leaf, leaf.error
             else:
-                ruled_out = best if last else standing.error
+                ruled_out = best if strike else standing.error
                 bound = bound if standing.doubt else ruled_out
     except OutOfTime:
         standing.ended = _OUT_OF_TIME
-    proved = best - bound <= _NO_GAIN
-    standing.error = min(limit, best + ERROR_TIE) if best < limit else best * (1.0 + ERROR_TIE) + ERROR_TIE
+    proved = best - bound <= _no_gain(best)
+    standing.error = max(best, min(limit, best + ERROR_TIE))
     _prove(standing, "smallest worst notch error", best, best if proved else bound)
+
+
+def _no_gain(error: float) -> float:
+    """Errors nearer than this are one: more than the slack a search allows for rounding, less than ``ERROR_TIE``."""
+    return 1e-11 * (1.0 + error)
 
 
 def least_mass(standing: Standing) -> None:

@@ -3,7 +3,8 @@
 One kind: every error falls as the plate ohms rise, so the worst one is least where the largest error too high meets the
 largest too low, or at an end of the interval. Several kinds, sections in series: a linear-fractional minimax, solved by
 Dinkelbach's rule, one small linear programme a turn (J.-P. Crouzeix, J. A. Ferland and S. Schaible, J. Optim. Theory
-Appl. 47, 1985, p. 35, from memory). Branches with several kinds of free ohms: the same with tangents, a local answer.
+Appl. 47, 1985, p. 35, from memory), to the 1e-7 of the linear programmes. Branches with several kinds of free ohms: the
+same with tangents, a local answer.
 """
 
 from collections.abc import Sequence

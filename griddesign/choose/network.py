@@ -14,7 +14,7 @@ from griddesign.grid.records import Branches, Run
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
 
-_SWEEPS = 4
+_SWEEPS = 2
 _BISECTIONS = 16
 _FAR = 1e9
 
@@ -119,19 +119,16 @@ def section_windows(
 ) -> tuple[Floats, Floats] | None:
     """Ohms each section may have when every notch stays within ``+-error``; None where a window is empty.
 
-    Starts from ``low`` and ``high`` and lets every notch cut every section in turn until nothing moves: a section can
+    Starts from ``low`` and ``high`` and lets every notch cut every section in turn, twice over: a section can
     be no smaller than what the notch lacks when all others are at their high end (Rayleigh: the ohms of any circuit
     rise with those of every section), and the other way about.
     """
     low, high = low.copy(), high.copy()
     for _ in range(_SWEEPS):
-        before = np.concatenate((low, high))
         for aim in moved:
             _cut_sections(aim, order, aim.window(error), low, high)
             if np.any(low > high * (1.0 + 1e-9)):
                 return None
-        if np.allclose(before, np.concatenate((low, high)), rtol=1e-4, atol=0.0):
-            break
     return low, high
 
 

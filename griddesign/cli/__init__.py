@@ -66,23 +66,29 @@ def main(arguments: list[str] | None = None) -> None:
 
 
 def _run(words: list[str], stream: TextIO | None) -> int:
-    """The exit code of one call. ``stream`` takes the JSON object where one was asked for."""
+    """The exit code of one call; whatever happens, it ends in plain words."""
     try:
-        result: Any = root.main(args=words, prog_name="griddesign", standalone_mode=False, obj=stream)
-        sys.stdout.flush()
+        return _call(words, stream)
     except click.exceptions.Abort:
         return _ended(["Stopped.", NOTHING], STOPPED)
-    except click.ClickException as error:
-        error.show()
-        return _refused((Complaint(error.format_message()),), stream, said=True)
-    except GriddesignError as error:
-        return _refused(error.complaints(), stream)
     except BrokenPipeError:
         return _nobody_reads()
     except OSError as error:
         return _ended([f"The system refused: {error.strerror or error}."], EXIT_WRONG_INPUT)
     except Exception as error:  # the last net: a fault of ours is one message too, and never taken for a verdict
         return _ended([*_own_fault(error), NOTHING], OWN_FAULT)
+
+
+def _call(words: list[str], stream: TextIO | None) -> int:
+    """Call the command. ``stream`` takes its JSON object, where one was asked for."""
+    try:
+        result: Any = root.main(args=words, prog_name="griddesign", standalone_mode=False, obj=stream)
+        sys.stdout.flush()
+    except click.ClickException as error:
+        error.show()
+        return _refused((Complaint(error.format_message()),), stream, said=True)
+    except GriddesignError as error:
+        return _refused(error.complaints(), stream)
     return result if isinstance(result, int) else 0
 
 

@@ -1,5 +1,6 @@
 """``griddesign design``: counts, taps, all papers."""
 
+import math
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -7,6 +8,7 @@ import click
 
 from griddesign.cli.saying import answer, say, table
 from griddesign.errors import EXIT_FAILS, EXIT_HOLDS
+from griddesign.job.making import with_kerf
 from griddesign.job.reading import read_job
 from griddesign.judge.records import Result, Verdict
 from griddesign.judge.work import result_of
@@ -21,11 +23,15 @@ from griddesign.units import show
 @click.argument("job", required=False, type=click.Path(path_type=Path))
 @click.option("--out", type=click.Path(path_type=Path), help="Folder for the papers (default: output beside the job).")
 @click.option("--json", "as_json", is_flag=True, help="One JSON object on stdout, everything else on stderr.")
+@click.option(
+    "--kerf", metavar="LENGTH", help='Beside the nominal cutting files write some offset for a kerf: "0.2 mm".'
+)
 @click.option("--force", is_flag=True, help="Overwrite papers that were edited since they were written.")
-def command(job: Path | None, out: Path | None, as_json: bool, force: bool) -> int:
+def command(job: Path | None, out: Path | None, as_json: bool, kerf: str | None, force: bool) -> int:
     """Choose counts and taps for JOB and write all papers. Without JOB: the built-in, invented demo."""
     path = job or examples_folder() / "demo.toml"
-    result = result_of(read_job(path))
+    read = read_job(path)
+    result = result_of(with_kerf(read, kerf) if kerf is not None else read)
     said, data = list(_summary(result)), result_json(result)
     folder = issue(result, files_of(result), out or _beside(job), force=force)
     if as_json:
@@ -78,7 +84,7 @@ def _sections(result: Result) -> Iterator[str]:
     ]
     yield ""
     yield from table(("section", "plates", "side by side", "kind", "ohms, cold"), rows)
-    for proof in design.proofs:
+    for proof in (proof for proof in design.proofs if math.isfinite(proof.reached)):
         proved = "proved best" if proof.proved else f"not proved, bound {proof.bound:.4g}"
         yield f"  {proof.objective}: {proof.reached:.4g}, {proved}"
 

@@ -2,15 +2,20 @@
 
 from collections.abc import Iterator
 from pathlib import Path
+from typing import Any
 
 import click
 
+from griddesign.cli.plate_order import answer_order, order_options, wanted_words
 from griddesign.cli.saying import answer, say
-from griddesign.errors import InputError
+from griddesign.errors import EXIT_FAILS, EXIT_HOLDS, InputError
 from griddesign.job.reading import read_job
 from griddesign.judge.records import PlateReport
+from griddesign.judge.replacing import sample_checks
 from griddesign.judge.work import plate_report
 from griddesign.papers.as_json import plate_json
+from griddesign.papers.replacement_json import metal_check_json
+from griddesign.papers.replacement_lines import sample_lines
 from griddesign.units import show
 
 
@@ -18,18 +23,25 @@ from griddesign.units import show
 @click.argument("job", type=click.Path(path_type=Path))
 @click.option("--name", help="Which plate, where the job holds several.")
 @click.option("--json", "as_json", is_flag=True, help="One JSON object on stdout.")
-def command(job: Path, name: str | None, as_json: bool) -> None:
-    """Ohms, mass and size of the plate in JOB, as drawn there; nothing is chosen or written."""
+@order_options
+def command(job: Path, name: str | None, as_json: bool, **order: Any) -> int:
+    """Ohms, mass and size of the plate in JOB, as drawn there; nothing is chosen or written.
+
+    With --ohms: the plate to order in its place. With --measured: the strip width of the batch, from its first-offs.
+    """
     read = read_job(job)
     named = [plate for plate in read.plates if name in (None, plate.name)]
     if len(named) != 1:
         known = ", ".join(plate.name for plate in read.plates) or "none"
         raise InputError(f"{job} holds {len(named)} plates of that name", hint=f"Say which: --name. Known: {known}.")
-    report = plate_report(named[0], None, {})
+    if wanted_words(order):
+        return answer_order(read, named[0], order, as_json)
+    report, checks = plate_report(named[0], None, {}), sample_checks(named[0])
     if as_json:
-        answer(plate_json(report))
+        answer({**plate_json(report), "metal_checks": [metal_check_json(check) for check in checks]})
     else:
-        say(_lines(report))
+        say([*_lines(report), *sample_lines(named[0], checks)])
+    return EXIT_HOLDS if all(check.holds for check in checks) else EXIT_FAILS
 
 
 def _lines(plate: PlateReport) -> Iterator[str]:

@@ -1,6 +1,7 @@
 """The job file as text: read with care for the ways a first file goes wrong, parsed, every key with its line."""
 
 import re
+import stat
 import tomllib
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
@@ -25,10 +26,12 @@ class Document:
     lines: Mapping[Key, int]
 
     def line_of(self, key: Key) -> int | None:
-        """Line of the key, or of the nearest table around it."""
+        """Line of the key, else of the first thing inside it, else the same of the nearest table around it."""
         for length in range(len(key), 0, -1):
-            if key[:length] in self.lines:
-                return self.lines[key[:length]]
+            around = key[:length]
+            found = [line for known, line in self.lines.items() if known[:length] == around]
+            if found:
+                return self.lines.get(around, min(found))
         return None
 
 
@@ -51,24 +54,34 @@ def _read_bytes(path: Path) -> bytes:
         raise _refuse(
             path, "the name ends in .toml.txt", f"Rename it to {path.name[:-4]}: Windows hides the last ending."
         )
-    hidden = path.with_name(path.name + ".txt")
-    if not path.exists() and hidden.exists():
-        raise _refuse(
-            path, "there is no such file, but there is one named so with .txt behind", f"Rename {hidden.name}."
-        )
-    if path.is_dir():
-        raise _refuse(path, "this is a folder", "Name the job file in it.")
     try:
-        size = path.stat().st_size
-        if size > LARGEST_FILE_BYTES:
-            raise _refuse(
-                path, f"{size} bytes is more than a job file holds", f"At most {LARGEST_FILE_BYTES} bytes are read."
-            )
-        return path.read_bytes()
+        return _bytes_of_a_job(path)
     except FileNotFoundError as error:
-        raise _refuse(path, "there is no such file", "Write a starter with: griddesign new FILE") from error
+        raise _missing(path) from error
     except OSError as error:
         raise _refuse(path, f"the file cannot be read ({error.strerror})", "Check that you may read it.") from error
+
+
+def _bytes_of_a_job(path: Path) -> bytes:
+    mode = path.stat().st_mode
+    if stat.S_ISDIR(mode):
+        raise _refuse(path, "this is a folder", "Name the job file in it.")
+    if not stat.S_ISREG(mode):
+        raise _refuse(path, "this is a device, not a file", "Name a job file.")
+    with path.open("rb") as file:
+        raw = file.read(LARGEST_FILE_BYTES + 1)
+    if len(raw) > LARGEST_FILE_BYTES:
+        raise _refuse(path, "this is more than a job file holds", f"At most {LARGEST_FILE_BYTES} bytes are read.")
+    return raw
+
+
+def _missing(path: Path) -> JobError:
+    hidden = path.with_name(path.name + ".txt")
+    if hidden.exists():
+        return _refuse(
+            path, "there is no such file, but there is one named so with .txt behind", f"Rename {hidden.name}."
+        )
+    return _refuse(path, "there is no such file", "Write a starter with: griddesign new FILE")
 
 
 def _decode(path: Path, raw: bytes) -> str:

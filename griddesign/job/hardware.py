@@ -5,8 +5,10 @@ from typing import get_args
 from griddesign import metals
 from griddesign.figures import Figure, Status
 from griddesign.grid.records import BoxPlan
+from griddesign.job.making import check_making, read_making
 from griddesign.job.part import Part, read_figure_at
 from griddesign.job.records import MadeBy, PlateWish, SectionGiven
+from griddesign.job.samples import with_samples
 from griddesign.metals import Metal
 from griddesign.plate.process import refuse_unsuited
 from griddesign.plate.shapes import BendKind, Eye, EyePlaces, Zigzag, usual_eye
@@ -73,13 +75,13 @@ def _alpha_of_two(part: Part) -> Figure | None:
 
 
 def read_plates(whole: Part, changed: dict[str, Metal]) -> tuple[PlateWish, ...]:
-    """Every ``[[plate]]`` of the file."""
+    """Every ``[[plate]]`` of the file; measured samples give their metals the heat's own figures."""
     parts = whole.tables("plate")
     plates = tuple(plate for part in parts if (plate := _read_plate(part, changed)) is not None)
     names = [plate.name for plate in plates]
     for name in sorted({name for name in names if names.count(name) > 1}):
         whole.complain("plate", f"two plates are named {name}", "Give each kind a name of its own.")
-    return plates
+    return with_samples(whole, plates)
 
 
 def _read_plate(part: Part, changed: dict[str, Metal]) -> PlateWish | None:
@@ -91,11 +93,13 @@ def _read_plate(part: Part, changed: dict[str, Metal]) -> PlateWish | None:
     width = _width_range(part, shape)
     measured = part.quantity("measured", "resistance", required=False)
     wanted = part.quantity("wanted", "resistance", required=False)
+    making = read_making(part, made_by)
     part.close()
     if not name or metal is None or made_by is None or shape is None:
         return None
     part.attempt("made_by", lambda: refuse_unsuited(metal, made_by))
-    return PlateWish(name, metal, made_by, shape, width, measured, wanted)
+    check_making(part, shape, metal, made_by, making)
+    return PlateWish(name, metal, made_by, shape, width, measured, wanted, making=making)
 
 
 def _read_shape(part: Part) -> Zigzag | None:

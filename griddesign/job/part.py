@@ -211,11 +211,7 @@ class Part:
             value, source = self._value_and_source(name, value)
         if not isinstance(value, str):
             if value is not None:
-                self.complain(
-                    name,
-                    f"{value!r} has no unit",
-                    f'Put value and unit in quotes, for instance "{value} {_unit_of(kind)}".',
-                )
+                self.complain(name, *_without_quotes(value, kind))
             return None
         return self.attempt(name, lambda: read_figure(value, kind, source))
 
@@ -271,7 +267,12 @@ def _near(value: object, allowed: Sequence[str]) -> str:
     return f" Did you mean {' or '.join(close)}?" if close else ""
 
 
-def _unit_of(kind: str) -> str:
+def _without_quotes(value: object, kind: str) -> tuple[str, str]:
+    """Complaint and hint for a value that is no text: ``4`` in place of ``"4 mm"``, or of ``"4"`` for a bare number."""
     from griddesign.units import KINDS
 
-    return str(KINDS[kind].spellings[0]) if kind in KINDS else ""
+    units = KINDS[kind].spellings[:1]
+    example = " ".join(map(str, (value, *units)))
+    if not units:
+        return f"{value!r} has no quotes around it", f'Write "{example}".'
+    return f"{value!r} has no unit", f'Put value and unit in quotes, for instance "{example}".'

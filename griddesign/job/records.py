@@ -8,6 +8,8 @@ from typing import Literal
 from griddesign.figures import Figure
 from griddesign.grid.records import BoxPlan
 from griddesign.metals import Metal
+from griddesign.plate.making import Making
+from griddesign.plate.measured import MeasuredPlate
 from griddesign.plate.shapes import Zigzag
 from griddesign.traction.records import Car, Line, Motor, Notch, Start
 
@@ -21,7 +23,8 @@ Aim = Literal["margin", "closest", "light"]
 @dataclass(frozen=True, slots=True)
 class PlateWish:
     """A kind of plate the user names. ``strip_width_range_m`` is set where the width may be ordered (pitch and envelope
-    stay, the pass gap gives way); ``measured_ohm`` where the ohms of the plate are already known."""
+    stay, the pass gap gives way); ``measured_ohm`` where the ohms of the plate are already known. ``samples`` are the
+    measured plates of this shape whose heat the metal's figures come from. ``making``: the shop's own figures."""
 
     name: str
     metal: Metal
@@ -30,6 +33,8 @@ class PlateWish:
     strip_width_range_m: tuple[float, float] | None = None
     measured_ohm: float | None = None
     wanted_ohm: float | None = None
+    samples: tuple[MeasuredPlate, ...] = ()
+    making: Making = field(default_factory=Making)
 
 
 @dataclass(frozen=True, slots=True)

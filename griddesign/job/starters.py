@@ -37,5 +37,5 @@ def _quantities(key: tuple[str, ...], value: Any) -> Iterator[tuple[str, str]]:
                 yield from _quantities((*key, name), inner)
     elif isinstance(value, list):
         for index, inner in enumerate(value):
-            label = inner.get("name", str(index + 1)) if isinstance(inner, Mapping) else str(index + 1)
-            yield from _quantities((*key, label), inner)
+            label = inner.get("name", index + 1) if isinstance(inner, Mapping) else index + 1
+            yield from _quantities((*key, str(label)), inner)

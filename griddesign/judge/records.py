@@ -7,6 +7,7 @@ from griddesign.choose.from_job import Worked
 from griddesign.grid.layout import Layout
 from griddesign.heat.records import HeatRow
 from griddesign.job.records import Job, PlateWish
+from griddesign.plate.made import Made
 from griddesign.plate.ohms import PlateFigures
 from griddesign.plate.outline import Outline
 from griddesign.plate.process import ProcessCheck
@@ -38,6 +39,7 @@ class PlateReport:
 
     ``order_ohm`` is what the plate is ordered and accepted by at 20 degC: the ohms chosen, wanted or measured, else
     those of its shape and metal. ``low_ohm`` and ``high_ohm`` are its pass band, from the notch tolerance shared out.
+    ``made``: what its making brings: spread of the ohms, path of the cut, pattern.
     """
 
     wish: PlateWish
@@ -49,6 +51,7 @@ class PlateReport:
     count: int
     low_ohm: float | None = None
     high_ohm: float | None = None
+    made: Made | None = None
 
 
 @dataclass(frozen=True, slots=True)

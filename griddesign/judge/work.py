@@ -16,6 +16,7 @@ from griddesign.judge.fingerprint import fingerprint
 from griddesign.judge.heat_cases import duty_rows, holds, settled_as_given
 from griddesign.judge.records import Finding, NotchDone, PlateReport, Result, SectionBand, Unknown
 from griddesign.judge.unknowns import unknowns
+from griddesign.plate.made import made
 from griddesign.plate.ohms import plate_figures
 from griddesign.plate.process import process_checks
 from griddesign.plate.zigzag import outline_of
@@ -86,16 +87,18 @@ def plate_report(plate: PlateWish, design: Design | None, room: Room) -> PlateRe
     order_ohm = chosen.cold_ohm if chosen else plate.measured_ohm or plate.wanted_ohm or figures.cold_ohm
     sections = design.sections if design else ()
     band = plate_band(plate.name, order_ohm, sections, room)
+    outline = outline_of(shape)
     return PlateReport(
         wish=plate,
         shape=shape,
-        outline=outline_of(shape),
+        outline=outline,
         figures=figures,
         checks=process_checks(shape, plate.made_by),
         order_ohm=order_ohm,
         count=sum(section.plates for section in sections if section.kind == plate.name),
         low_ohm=band[0] if band else None,
         high_ohm=band[1] if band else None,
+        made=made(shape, outline, plate.metal, plate.made_by, plate.making, order_ohm),
     )
 
 

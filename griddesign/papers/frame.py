@@ -75,7 +75,8 @@ def _framed(
     across = _all_across(sheet, stamp)
     part_words = f"page {parts[0]} of {parts[1]}" if parts[1] > 1 else ""
     band, band_high = _band(sheet, stamp, across, (f"sheet {numbers[0]} of {numbers[1]}", part_words))
-    marks = (*band, Group(0.0, band_high + _BAND_GAP_MM, body), Group(0.0, LIVE_HIGH_MM - _FOOT_MM, _foot(), shared="foot"))
+    foot = Group(0.0, LIVE_HIGH_MM - _FOOT_MM, _foot(), shared="foot")
+    marks = (*band, Group(0.0, band_high + _BAND_GAP_MM, body), foot)
     return Page(numbers[0], parts[0], parts[1], sheet.name, sheet.hand, marks, across)
 
 

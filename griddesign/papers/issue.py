@@ -3,6 +3,7 @@
 import hashlib
 import json
 from collections.abc import Mapping
+from contextlib import suppress
 from pathlib import Path
 
 from griddesign.errors import FrozenRevisionError, OutputError
@@ -41,7 +42,7 @@ def issue(result: Result, files: Mapping[str, bytes], out: Path, *, force: bool 
 def _record(folder: Path) -> dict[str, object]:
     try:
         found = json.loads((folder / RECORD).read_text(encoding="utf-8"))
-    except FileNotFoundError:
+    except (FileNotFoundError, NotADirectoryError):
         return {}
     except (OSError, ValueError) as error:
         raise OutputError(
@@ -61,25 +62,42 @@ def _refuse_changed_letter(result: Result, before: Mapping[str, object], folder:
 
 
 def _refuse_edited(folder: Path, before: Mapping[str, object], files: Mapping[str, bytes]) -> None:
-    """A file that is there must be one we wrote and nobody changed."""
-    written = before.get("files")
-    known = written if isinstance(written, dict) else {}
-    for name in files:
-        path = folder / name
-        if path.exists() and known.get(name) != _digest(path.read_bytes()):
+    """A file that is there must be one we wrote and nobody changed, or hold already what is to be written."""
+    known = _written(before)
+    for name, content in files.items():
+        found = _digest_of(folder / name)
+        if found not in (None, known.get(name), _digest(content)):
             raise OutputError(
-                f"{path} was changed since it was written, or comes from elsewhere",
+                f"{folder / name} was changed since it was written, or comes from elsewhere",
                 hint="Move it away or rename it; --force overwrites it.",
             )
 
 
 def _remove_stale(folder: Path, before: Mapping[str, object], files: Mapping[str, bytes]) -> None:
     """Files of an earlier draft that are no longer part of the set, where nobody changed them."""
-    written = before.get("files")
-    for name, digest in (written if isinstance(written, dict) else {}).items():
-        path = folder / str(name)
-        if name not in files and path.is_file() and _digest(path.read_bytes()) == digest:
-            path.unlink(missing_ok=True)
+    for name, digest in _written(before).items():
+        path = folder / name
+        inside = folder in path.parents and ".." not in Path(name).parts
+        if inside and name not in files and _digest_of(path) == digest:
+            with suppress(OSError):  # one that cannot be removed does no harm beside the new set
+                path.unlink()
+
+
+def _written(before: Mapping[str, object]) -> dict[str, object]:
+    found = before.get("files")
+    return {str(name): digest for name, digest in found.items()} if isinstance(found, dict) else {}
+
+
+def _digest_of(path: Path) -> str | None:
+    """Digest of a file that is there; None of anything else. Raises OutputError where it may not be read."""
+    if not path.is_file():
+        return None
+    try:
+        return _digest(path.read_bytes())
+    except OSError as error:
+        raise OutputError(
+            f"{path} cannot be read ({error.strerror})", hint="Move it away, or use --out DIR."
+        ) from error
 
 
 def _digest(content: bytes) -> str:

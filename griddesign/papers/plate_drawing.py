@@ -39,7 +39,8 @@ _MADE_WORDS: dict[MadeBy, str] = {
 
 @dataclass(frozen=True, slots=True)
 class PlateOrder:
-    """What the drawing has to say besides the shape. ``tolerance_m`` replaces the class of the making process."""
+    """What the drawing has to say besides the shape. ``tolerance_m`` replaces the class of the making process;
+    ``outline_is`` says what the outline is to cutter or foundry."""
 
     name: str
     metal: str
@@ -51,6 +52,7 @@ class PlateOrder:
     projection: Literal["first angle", "third angle"] = "first angle"
     tolerance_m: float | None = None
     warnings: tuple[str, ...] = ()
+    outline_is: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -264,6 +266,8 @@ def _note_lines(shape: Zigzag, order: PlateOrder, scale: Scale) -> Iterator[tupl
     yield f"Scale {scale}. Dimensions in {UNIT_WORDS[unit]}, {order.projection} projection.", LETTER_MM
     yield f"{order.job_title}, revision {order.revision}, fingerprint {order.fingerprint}", LETTER_MM
     yield f"Tolerances where not given: {tolerances.class_name(order.made_by)}.", LETTER_MM
+    if order.outline_is:
+        yield order.outline_is, LETTER_MM
     yield "Ω: not held by a tolerance; the plate is accepted by its ohms at 20 °C.", LETTER_MM
     bends = "full round" if shape.bend == "round" else _square_bend_words(shape, unit)
     fillet = f", neck of eye R {length_words(shape.eye.fillet_m, unit)}" if shape.eye.fillet_m else ""

@@ -57,7 +57,11 @@ def baseline_mm(size_pt: float) -> float:
 
 @lru_cache(maxsize=8192)
 def wrap(text: str, room_mm: float, size_pt: float = 11.0, bold: bool = False) -> tuple[str, ...]:
-    """Lines no wider than ``room_mm``; at least one line. A word too long for the room is broken, never clipped."""
+    """Lines no wider than ``room_mm``; at least one line. A word too long for the room is broken, never clipped.
+
+    A nanometre is given, so that a word in a column made for it is not broken by the last digit of a sum.
+    """
+    room_mm += 1e-6
     lines = [
         line for paragraph in clean(text).split("\n") for line in _wrap_paragraph(paragraph, room_mm, size_pt, bold)
     ]

@@ -18,6 +18,9 @@ from griddesign.papers.sheets.plate import drawing_of, plate_sheet
 from griddesign.papers.sheets.tap import tap_sheet
 from griddesign.papers.sheets.working import working_sheet
 from griddesign.papers.writing import file_name
+from griddesign.plate.kerf import kerf_mark
+from griddesign.plate.outline import Outline
+from griddesign.plate.pattern import mark_of
 
 HANDS: tuple[Hand, ...] = get_args(Hand)
 
@@ -73,7 +76,8 @@ def _name(result: Result, *parts: str) -> str:
 
 
 def _plate_files(result: Result, plate: PlateReport, drawing: PlateDrawing) -> dict[str, bytes]:
-    """The cutting outline and the drawing; a casting's go to the foundry, its outline without any shrinkage."""
+    """The cutting outline and the drawing; a casting's go to the foundry, its outline without any shrinkage
+    and the pattern's with it."""
     folder = "foundry" if plate.wish.made_by == "cast" else "cutter"
     thick = f"{1000 * plate.shape.thickness_m:g}mm"
     unit = result.job.paper.units
@@ -82,4 +86,14 @@ def _plate_files(result: Result, plate: PlateReport, drawing: PlateDrawing) -> d
     return {
         f"{folder}/{stem}_cut.dxf": cut_dxf(plate.outline, unit),
         f"{folder}/{stem}_drawing.dxf": drawing.dxf(),
+        **{f"{folder}/{stem}_{mark}.dxf": cut_dxf(outline, unit) for mark, outline in _to_make(plate)},
     }
+
+
+def _to_make(plate: PlateReport) -> Iterator[tuple[str, Outline]]:
+    """Outlines that are not the plate's own, each with what its file is marked by: the path of the cut, the pattern."""
+    made = plate.made
+    if made is not None and made.cut_path is not None and made.kerf is not None:
+        yield f"{kerf_mark(made.kerf.value)}_cut", made.cut_path
+    if made is not None and made.pattern is not None:
+        yield f"{mark_of(made.pattern)}_pattern", made.pattern.outline

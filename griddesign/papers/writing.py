@@ -1,12 +1,14 @@
 """Files put down whole or not at all, under names every system can hold.
 
 A file is written beside its place and then renamed over it, which the system does in one step: whoever looks, or
-whatever stops the program, finds either the old file or the new one, whole.
+whatever stops the program, finds either the old file or the new one, whole. A set is put in place the same way, and
+where that fails half-way the old set is put back.
 """
 
 import errno
 import os
 import re
+import shutil
 import unicodedata
 from collections.abc import Mapping
 from contextlib import suppress
@@ -67,25 +69,86 @@ def write_file(path: Path, content: bytes) -> None:
 def write_all(folder: Path, files: Mapping[str, bytes]) -> tuple[Path, ...]:
     """Write a set of files below ``folder``; keys are paths with ``/`` below it. Returns the paths in order.
 
-    Everything is first written beside its place; only when all of it is on the disk are the files renamed into place,
-    so that a full disk changes nothing. Raises OutputError on any failure, with nothing half-written left behind.
+    Everything is first written beside its place; only when all of it is on the disk are the files renamed into place.
+    Where one cannot be (open elsewhere, say) or the user stops, those renamed before it get their old content back: a
+    full disk, a locked file or a Ctrl-C changes nothing. Raises OutputError on any failure, with nothing half-written
+    and no empty folder left behind.
     """
     targets = [(_inside(folder, name), content) for name, content in files.items()]
-    beside: list[Path] = []
-    target = folder
+    swap = _Swap()
     try:
         for target, content in targets:
-            target.parent.mkdir(parents=True, exist_ok=True)
-            _refuse_folder(target)
-            beside.append(_beside(target))
-            _write_through(beside[-1], content)
-        for (target, _), temporary in zip(targets, beside, strict=True):
-            temporary.replace(target)
-    except OSError as error:
-        raise _as_output_error(error, target) from error
+            swap.prepare(target, content)
+        for target, _ in targets:
+            swap.put(target)
+    except BaseException as error:
+        swap.undo()
+        if isinstance(error, OSError):
+            raise _as_output_error(error, swap.at or folder) from error
+        raise
     finally:
-        _remove(beside)
+        swap.tidy()
     return tuple(path for path, _ in targets)
+
+
+class _Swap:
+    """New files beside their places, old ones kept until all new ones are in theirs."""
+
+    def __init__(self) -> None:
+        self.at: Path | None = None
+        self._made: list[Path] = []
+        self._put: list[tuple[Path, Path | None]] = []
+        self._spare: list[Path] = []
+
+    def prepare(self, target: Path, content: bytes) -> None:
+        """Write the new content beside ``target``."""
+        self.at = target
+        self._made += _missing_folders(target.parent)
+        target.parent.mkdir(parents=True, exist_ok=True)
+        _refuse_folder(target)
+        self._spare.append(_beside(target, "part"))
+        _write_through(self._spare[-1], content)
+
+    def put(self, target: Path) -> None:
+        """Rename the new file into its place, with the old one kept aside."""
+        self.at = target
+        old = _beside(target, "old") if target.exists() else None
+        if old is not None:
+            self._spare.append(old)
+            _second_name(target, old)
+        self._put.append((target, old))
+        _beside(target, "part").replace(target)
+
+    def undo(self) -> None:
+        """Give every place its old file back, as far as the system lets us."""
+        for target, old in reversed(self._put):
+            with suppress(OSError):
+                if old is not None:
+                    old.replace(target)
+                elif not _beside(target, "part").exists():
+                    target.unlink(missing_ok=True)
+        _remove(self._spare)
+        for made in reversed(self._made):
+            with suppress(OSError):
+                made.rmdir()
+
+    def tidy(self) -> None:
+        """Remove what was needed only on the way."""
+        _remove(self._spare)
+
+
+def _missing_folders(folder: Path) -> list[Path]:
+    """The folders that making ``folder`` will make, the outermost first."""
+    missing = [each for each in (folder, *folder.parents) if not each.exists()]
+    return missing[::-1]
+
+
+def _second_name(path: Path, other: Path) -> None:
+    """A second name for the same content; a copy on disks that know no second names."""
+    try:
+        other.hardlink_to(path)
+    except OSError:
+        shutil.copyfile(path, other)
 
 
 def _inside(folder: Path, name: str) -> Path:
@@ -101,9 +164,9 @@ def _refuse_folder(target: Path) -> None:
         raise IsADirectoryError(errno.EISDIR, os.strerror(errno.EISDIR), str(target))
 
 
-def _beside(target: Path) -> Path:
-    """A name for the unfinished file: hidden, in the same folder (so on the same disk), of this process alone."""
-    return target.with_name(f".{target.name[:80]}.{os.getpid()}.part")
+def _beside(target: Path, ending: str) -> Path:
+    """A name for the unfinished or the old file: hidden, in the same folder (so on the same disk), of this process."""
+    return target.with_name(f".{target.name[:80]}.{os.getpid()}.{ending}")
 
 
 def _write_through(path: Path, content: bytes) -> None:

@@ -21,6 +21,9 @@ from griddesign.units import show
 
 Corners = Literal["round", "sharp"]
 
+CUT_BY: tuple[MadeBy, ...] = ("laser", "waterjet", "plasma")
+"""Ways of making that leave a kerf."""
+
 _SAME = 1e-9  # of the loop's size: points that agree so far are one
 _LONGEST_POINT = 2.0  # half kerfs a sharp corner may stand off its corner: those sharper than 60 degrees are rounded
 _FINE = 200.0  # the path is proved on chords within this part of half a kerf
@@ -172,7 +175,7 @@ def _joint(a: _Piece, b: _Piece, half_m: float, same_m: float) -> Point:
 
 
 def _turn(a: Segment, b: Segment) -> float:
-    """Sine of the turn from the end of one segment into the next, left positive; straight back counts as a left turn."""
+    """Sine of the turn from the end of one segment into the next, left positive; straight back counts as left."""
     (ax, ay), (bx, by) = _heading(a, 1.0), _heading(b, 0.0)
     cross = ax * by - ay * bx
     return 1.0 if abs(cross) < _SAME and ax * bx + ay * by < 0 else cross

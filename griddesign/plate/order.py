@@ -84,7 +84,7 @@ def _next_width(shape_at: ShapeAt, target_per_m: float, width_range_m: WidthRang
         squares = straight_m(trial) / trial_m + known_squares(trial).value + held + slope * (trial_m - at_m)
         return log(squares / trial.effective_thickness_m / target_per_m)
 
-    return _falling_root(miss, *width_range_m)
+    return falling_root(miss, *width_range_m)
 
 
 def _rise(shape_at: ShapeAt, width_range_m: WidthRange) -> float:
@@ -97,7 +97,7 @@ def _solved_at(shape_at: ShapeAt, strip_width_m: float) -> float:
     return solved_squares(shape_at(strip_width_m)).value
 
 
-def _falling_root(f: Callable[[float], float], low: float, high: float) -> float:
+def falling_root(f: Callable[[float], float], low: float, high: float) -> float:
     """Where a falling function crosses zero, or the end nearest to it. Illinois regula falsi, to the last digits."""
     at_low, at_high = f(low), f(high)
     if at_low <= 0:

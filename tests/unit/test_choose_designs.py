@@ -221,3 +221,17 @@ def test_branches_with_two_free_kinds_claim_no_proof_they_do_not_have() -> None:
 def test_questions_that_make_no_sense_are_refused(change: dict[str, object], words: str) -> None:
     with pytest.raises((InputError, CircuitError), match=words):
         replace(DEMO, **change)  # type: ignore[arg-type]
+
+
+def test_an_error_of_exactly_the_tolerance_holds() -> None:
+    """Two notches that pull apart: 6 plates at +-10 % leave one value of plate ohms and not a hair more."""
+    beside = Run(("A", Branches((Run(("B",)), Run(("C",))))))
+    aims = (NotchAim("1", Run(("A", "B", "C")), 0.40359375), NotchAim("2", beside, 0.246640625))
+    choice = Choice(
+        ("A", "B", "C"), aims, 0.1, (CandidateKind("P", 0.055, 0.0825),), BoxPlan(2, 4, 0.0127), lambda *_: None,
+        lambda kind, ohm: 0.15 / ohm, DEMO.shape_for, in_parallel=(1,),
+    )  # fmt: skip
+    for prefer in ("margin", "closest", "light"):
+        design = choose(replace(choice, prefer=prefer))
+        assert not design.fails
+        assert design.kinds[0].cold_ohm == pytest.approx(0.40359375 / 6 / 0.9, rel=1e-9)

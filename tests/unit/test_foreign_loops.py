@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from griddesign.errors import GeometryError
-from griddesign.plate.foreign import ForeignPlate, read_dxf
+from griddesign.plate.foreign import ForeignPlate, read_dxf, sentences
 from griddesign.plate.foreign.chaining import arc_through, turned_back
 from griddesign.plate.foreign.nearness import distance_to
 from griddesign.plate.outline import Arc, Circle, Line
@@ -363,6 +363,42 @@ def test_names_of_holes_do_not_hang_on_the_order_of_the_file(read: Reader) -> No
     random.Random(1).shuffle(holes)
     second = read(*holes, *ring(CORNERS), terminals=["H1", "H5"])
     assert [h.centre_m for h in first.holes] == [h.centre_m for h in second.holes]
+
+
+# --- what is told ----------------------------------------------------------------------------------------------------
+
+
+def test_everything_done_is_told_in_sentences(read: Reader) -> None:
+    sides = [line((0, 0), (199.994, 0)), *ring(CORNERS)[1:], line((200, 60), (200, 0))]
+    oval = "0 ELLIPSE 8 0 10 100 20 30 11 20 21 0 40 0.5 41 0 42 6.283185307179586"
+    rest = (line((-50, 0), (-50, 60)), line((5, 5), (5, 5)), "0 TEXT 8 NOTES 10 0 20 0 40 5 1 plate")
+    plate = read(*sides, *EYES, oval, *rest, terminals=["H1", "H3"], units="mm")
+    said = sentences(plate)
+    assert said[:6] == (
+        "Release not stated; unit mm, as given; tolerance 0.01 mm.",
+        "Terminals H1 and H3: named by the user.",
+        "1 gap(s) closed: 0.006 mm at (199.997, 0) mm.",
+        "1 line(s) drawn twice, kept once: (200, 60) mm to (200, 0) mm.",
+        "1 open line(s) clear of the metal left out: (-50, 0) mm to (-50, 60) mm.",
+        "1 line(s) of no length left out.",
+    )
+    assert said[6].startswith("1 ellipse(s) and spline(s) turned into arcs, within 0.000")
+    assert said[7:] == ("Not cut: 1 TEXT on layer NOTES (not cut).",)
+
+
+def test_many_things_of_a_kind_are_told_shortly(read: Reader) -> None:
+    strays = [line((-50, k), (-40, k)) for k in range(30)]
+    (told,) = [text for text in sentences(read(*ring(CORNERS), *EYES, *strays)) if "clear of the metal" in text]
+    assert told.endswith("and 25 more.")
+
+
+def test_thousands_of_small_holes(read: Reader) -> None:
+    perforated = [circle(30 + 0.7 * i, 2 + 0.7 * j, 0.3) for i in range(60) for j in range(50)]
+    plate = read(
+        *ring(CORNERS), *perforated, *perforated[:9], circle(10, 30, 6), circle(190, 30, 6), terminals=["H1", "H3002"]
+    )
+    assert len(plate.doubled) == 9
+    assert math.isclose(metal_mm2(plate), METAL_MM2 - 3000 * 0.09 * math.pi, rel_tol=1e-12)
 
 
 # --- size and place --------------------------------------------------------------------------------------------------

@@ -247,6 +247,7 @@ def test_finer_tolerance_more_arcs_and_all_within_it(tolerance: float) -> None:
     [
         (3, [0, 0, 1, 1], [(0, 0), (1, 1)], [], "is no curve"),
         (2, [0, 0, 0, 2, 1, 3, 3, 3], [(0, 0), (1, 1), (2, 0), (3, 1), (4, 0)], [], "backwards"),
+        (1, [0, 0, 1, 1, 2, 2], [(0, 0), (1, 1), (2, 0), (3, 1)], [], "jumps"),
         (1, [0, 0, 1, 1], [(0, 0), (1, 1)], [1, -1], "not above zero"),
         (1, [0, 0, 1, 1], [(0, 0), (1, 1)], [1], "1 weights is no curve"),
         (1, [2, 2, 2, 2], [(0, 0), (1, 1)], [], "no length of knots"),

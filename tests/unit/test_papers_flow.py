@@ -139,3 +139,12 @@ def test_overlapping_text_is_found() -> None:
     assert clashes((words, replace(words, x_mm=1.0))) == [("here", "here")]
     assert clashes((words, replace(words, y_mm=20.0))) == []
     assert clashes((words, replace(words, hollow=True))) == []
+
+
+def test_a_column_made_for_its_title_does_not_break_it() -> None:
+    names = ("Tap", "Box", "Where", "Side", "Plates before", "Lead fitted")
+    wide = tuple(b.Column(name, "right" if name == "Box" else "left", name == "Where") for name in names)
+    table = b.Table(wide, (("end of A", "1", "joint 18|19", "terminal side", "22", ""),), 10.0)
+    for room_mm in (150.0, 163.7, 171.3, 180.0):
+        header = lay_table(table, room_mm).strips[0]
+        assert {"Box", "Tap", "Where", "Side"} <= set(words_of(header.marks))

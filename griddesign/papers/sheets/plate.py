@@ -20,7 +20,8 @@ from griddesign.papers.blocks import (
     Table,
 )
 from griddesign.papers.plate_drawing import PlateDrawing, PlateOrder, draw_plate
-from griddesign.papers.sheets.common import DRAFT, EXAMPLE, length, mass, ohm, percent, stamp
+from griddesign.papers.sheets.common import DRAFT, EXAMPLE, length, mass, ohm, stamp
+from griddesign.papers.sheets.making import making_blocks, outline_words, sureness
 from griddesign.units import show
 
 TEMPERATURES_C = (0.0, 10.0, 20.0, 30.0, 40.0)
@@ -50,6 +51,7 @@ def drawing_of(result: Result, plate: PlateReport) -> PlateDrawing:
         unit="inch" if job.paper.units == "inch" else "mm",
         projection=job.paper.projection,
         warnings=warnings,
+        outline_is=outline_words(result, plate),
     )
     empty = Sheet(_title(plate), _order(plate), _hand(plate), ())
     room_mm = frame.room_high_mm(empty, stamp(result)) - _BELOW_MM
@@ -85,11 +87,12 @@ def _blocks(result: Result, plate: PlateReport) -> Iterator[Block]:
         )
     )
     yield Heading("How sure the ohms are")
-    yield _sureness(plate)
+    yield sureness(plate)
     yield Paragraph(figures.terminal_model, size_pt=9.0)
     yield Heading("Ohms to be read at other temperatures of the metal")
     yield _by_temperature(plate)
     yield from _breaches(result, plate)
+    yield from making_blocks(result, plate)
     yield Heading("Notes")
     yield Points((*NOTES, *(CAST_NOTES if plate.wish.made_by == "cast" else ())), size_pt=10.0)
 
@@ -98,34 +101,6 @@ def _band(plate: PlateReport) -> str:
     if plate.low_ohm is None or plate.high_ohm is None:
         return "no tolerance given"
     return f"accept {ohm(plate.low_ohm)} to {ohm(plate.high_ohm)}"
-
-
-def _sureness(plate: PlateReport) -> Table:
-    figures, rho = plate.figures, plate.wish.metal.resistivity
-    rows = [
-        (
-            "calculation",
-            ohm(figures.cold_ohm),
-            *_ends(figures.cold_ohm, figures.low_ohm, figures.high_ohm),
-            "bracket of the method",
-        ),
-        (
-            "metal",
-            ohm(figures.cold_ohm),
-            *_ends(figures.cold_ohm, figures.metal_low_ohm, figures.metal_high_ohm),
-            f"≈ range of its resistivity, {rho.status}" if rho.weak else f"{rho.status}",
-        ),
-    ]
-    if plate.wish.measured_ohm is not None:
-        rows.append(("measured", ohm(plate.wish.measured_ohm), "", "", "as read; takes the place of both"))
-    titles = ("From", "Ohms", "low", "high", "What it is")
-    columns = tuple(Column(title, "right" if title in ("Ohms", "low", "high") else "left") for title in titles)
-    return Table(columns, tuple(rows))
-
-
-def _ends(middle: float, low: float, high: float) -> tuple[str, str]:
-    digits = 3 if high / middle - 1 < 1e-3 else 1
-    return percent(low / middle - 1, digits), percent(high / middle - 1, digits)
 
 
 def _by_temperature(plate: PlateReport) -> Table:

@@ -33,7 +33,9 @@ _KIND_OF_KEY = {
     "limits.mica": "temperature", "limits.lead": "temperature", "limits.clearance": "length",
     "limits.test_voltage": "voltage", "resistivity": "resistivity", "alpha20": "temperature_coefficient",
     "density": "density", "specific_heat_20": "specific_heat", "specific_heat_400": "specific_heat",
-    "emissivity": "fraction", "limit": "temperature",
+    "emissivity": "fraction", "limit": "temperature", "making.kerf": "length", "width_tolerance": "length",
+    "thickness_tolerance": "length", "making.shrinkage": "fraction", "making.draft": "angle",
+    "making.machining": "length",
 }  # fmt: skip
 
 # Ranges by nature and not by ignorance: nothing about them is unsure.
@@ -89,10 +91,22 @@ def percent(fraction: float, decimals: int = 1) -> str:
     return f"{words}{NO_BREAK}%"
 
 
+# Below how many seconds a time is rounded down to which step, and how many digits show the step and no more.
+_STEPS = (
+    (1.0, 0.1, 1),
+    (10.0, 0.1, 2),
+    (100.0, 1.0, 2),
+    (600.0, 1.0, 3),
+    (7200.0, 60.0, 2),
+    (36000.0, 360.0, 2),
+    (math.inf, 3600.0, 2),
+)
+
+
 def at_most(seconds: float, shown: Shown) -> str:
-    """A time rounded down, so that no paper promises more than was worked out: 61 s, 9.9 s, 28 min."""
-    step = 0.1 if seconds < 10 else 1.0 if seconds < 600 else 60.0 if seconds < 7200 else 360.0
-    return shown.of(math.floor(seconds / step + 1e-9) * step, "time", 1 if seconds < 1 else 2)
+    """A time rounded down, so that no paper promises more than was worked out: 61 s, 0.9 s, 28 min."""
+    step, digits = next((step, digits) for below, step, digits in _STEPS if seconds < below)
+    return shown.of(math.floor(seconds / step + 1e-9) * step, "time", digits)
 
 
 def kind_of(key: str) -> str:

@@ -37,10 +37,14 @@ class Part:
 
 def unsure(part: Part, why: str) -> Part:
     """The part with every result marked ≈, and the reason said: for what rests on figures that are not sure."""
-    lines = tuple(
-        line if line.result.startswith(ABOUT) else replace(line, result=f"{ABOUT}{line.result}") for line in part.lines
-    )
+    lines = tuple(replace(line, result=_about(line.result)) for line in part.lines)
     return replace(part, lines=lines, said=(*part.said, why))
+
+
+def _about(result: str) -> str:
+    """A result with the mark, once; words alone are never about."""
+    is_number = any(char.isdigit() for char in result)
+    return f"{ABOUT}{result}" if is_number and not result.startswith(ABOUT) else result
 
 
 def part_blocks(part: Part) -> tuple[Block, ...]:

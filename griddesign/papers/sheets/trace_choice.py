@@ -13,6 +13,8 @@ from griddesign.papers.sheets.shown import ABOUT, NO_BREAK, Shown, percent
 from griddesign.papers.sheets.trace import Line, Part, unsure
 from griddesign.papers.sheets.trace_ladder import per_motor
 
+_MARGIN = "The margin of heat is here that of the start on the wanted ohms; see Heat of the duty for the grid as built."
+
 
 def choice_parts(result: Result) -> tuple[Part, ...]:
     """Choice, sections, errors, peaks, bands; nothing where no grid was designed."""
@@ -52,10 +54,10 @@ def _choice_part(design: Design, shown: Shown) -> Part:
     lines = tuple(_proof_line(number, proof, shown) for number, proof in enumerate(design.proofs, start=1))
     said = (
         "Tolerance of the notches, limits of heat and room in the boxes are constraints. Inside them each aim is the "
-        "best that the aims before it leave; the bound is what nothing can beat. Margins of heat are here those of the "
-        "start on the wanted ohms; the sections as built stand under Heat of the duty."
+        "best that the aims before it leave; the bound is what nothing can beat."
         if lines
         else "Counts were given in the job: nothing was chosen.",
+        *((_MARGIN,) if any("margin" in proof.objective and proof.reached < inf for proof in design.proofs) else ()),
         *design.fails,
     )
     return Part("Choice, aim by aim", lines, said, ("Aim", "What is aimed at, bound", "Reached", "Proof"))
@@ -105,20 +107,31 @@ def _built_line(section: SectionBuild, joint_ohm: float, weak: SectionBand | Non
 
 def _error_parts(job: Job, worked: Worked, design: Design, shown: Shown) -> Iterator[Part]:
     aims = notch_aims(job, worked.wanted)
-    lines = tuple(_error_line(aim, got, shown) for aim, got in zip(aims, design.notches, strict=True))
+    labels = _each_string([got.name for got in design.notches])
+    rows = zip(labels, aims, design.notches, strict=True)
+    lines = tuple(_error_line(label, aim, got, shown) for label, aim, got in rows)
     ours = "" if "limits.notch_tolerance" in job.figures else " (our own figure, common practice, no source)"
     allowed = f"{100 * job.limits.notch_tolerance:.3g}{NO_BREAK}%"
-    titles = ("Symbol", "e = R'_wanted / R'_got − 1, motors and feeder inside R'", "What the current feels", "Source")
+    titles = ("Symbol", "e = R'_wanted / R'_got − 1, motors and feeder inside R'", "Error", "Source")
     yield Part(f"Notch errors, allowed {allowed} either way{ours}", lines, titles=titles)
 
 
-def _error_line(aim: NotchAim, got: NotchGot, shown: Shown) -> Line:
+def _each_string(names: list[str]) -> list[str]:
+    """Names of the notches; those with a grid for each motor string come several times and are numbered."""
+    several = {name for name in names if names.count(name) > 1}
+    return [
+        f"{name}, string {names[:place].count(name) + 1}" if name in several else name
+        for place, name in enumerate(names)
+    ]
+
+
+def _error_line(label: str, aim: NotchAim, got: NotchGot, shown: Shown) -> Line:
     other = f"{shown.of(aim.other_ohm, 'resistance', 4)} + " if aim.other_ohm else ""
     factor = f"{aim.factor:g} · " if aim.factor != 1.0 else ""
     above = f"{other}{factor}{shown.of(aim.wanted_ohm, 'resistance', 4)}"
     below = f"{other}{factor}{shown.of(got.cold_ohm, 'resistance', 4)}"
     return Line(
-        f"e({got.name})",
+        f"e({label})",
         f"({above}) / ({below}) − 1",
         "",
         percent(got.error, 2),

@@ -76,7 +76,7 @@ def _squares(symbol: str, formula: str, squares: Squares, source: str) -> Line:
 
 def _ohm_lines(plate: PlateReport, shown: Shown) -> Iterator[Line]:
     figures, rho = plate.figures, plate.wish.metal.resistivity
-    about = ABOUT if rho.weak else ""
+    about, measured = ABOUT if rho.weak else "", plate.wish.measured_ohm is not None
     put_in = (
         f"{figures.squares:.2f} · {shown.figure(rho, 'resistivity')} / "
         f"{shown.of(figures.effective_thickness_m, 'length')}"
@@ -101,8 +101,8 @@ def _ohm_lines(plate: PlateReport, shown: Shown) -> Iterator[Line]:
             f"least and most squares, ρ20 {shown.range(rho.low, rho.high, 'resistivity')}",
             "",
             shown.range(figures.metal_low_ohm, figures.metal_high_ohm, "resistance"),
-            "the spread to be reckoned with until a plate is measured",
-            bold=True,
+            "does not count: this plate was measured" if measured else "to be reckoned with until a plate is measured",
+            bold=not measured,
         )
     yield from _order_lines(plate, shown)
 

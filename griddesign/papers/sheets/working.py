@@ -5,7 +5,7 @@ from math import isinf
 
 from griddesign.judge.records import Result
 from griddesign.papers.blocks import SMALL_PT, Block, Heading, Paragraph, Points, Sheet
-from griddesign.papers.sheets.shown import ABOUT, percent
+from griddesign.papers.sheets.shown import ABOUT, NO_BREAK
 from griddesign.papers.sheets.trace import Line, Part, part_blocks
 from griddesign.papers.sheets.trace_choice import choice_parts
 from griddesign.papers.sheets.trace_heat import heat_parts
@@ -86,7 +86,7 @@ def _unknown_parts(result: Result) -> Iterator[Part]:
             str(number),
             f"{unknown.key}: {unknown.text}",
             "",
-            f"{ABOUT}{'no start at one end' if isinf(unknown.swing) else percent(unknown.swing)}",
+            f"{ABOUT}{'no start at one end' if isinf(unknown.swing) else f'{100 * unknown.swing:.1f}{NO_BREAK}%'}",
             f"notch {unknown.notch}",
         )
         for number, unknown in enumerate(result.unknowns, start=1)

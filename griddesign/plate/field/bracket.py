@@ -14,7 +14,7 @@ from griddesign.plate.field.rim import rim_of
 _LEAST, _MOST = 0.5, 0.9  # of the gap is refined in one round
 _ROUNDS = 40
 _SLIM = 0.2  # a rim edge shorter than this part of its triangle's longest side is not halved by itself
-_TRIANGLES = 2_000_000
+_TRIANGLES = 300_000
 _ROUND_OFF = 1e-9
 
 

@@ -14,8 +14,8 @@ from griddesign.errors import GeometryError
 from griddesign.plate.field.domain import Bools, Floats, Ints, Rim, cross
 
 _THINNEST = 1 / (2 * np.sin(np.radians(20.0)))  # circumradius over shortest edge at the smallest angle wanted
-_ROUNDS = 80
-_FAR = np.array([[-2.0, -2.1], [3.1, -2.0], [3.0, 3.1], [-2.1, 3.0]])  # extents: the rim is no hull
+_POINTS = 200_000
+_FAR = np.array([[-2.5, -2.6], [2.6, -2.5], [2.5, 2.6], [-2.6, 2.5]])  # extents: the rim is no hull
 _SHAKE = 1e-9  # of the extent: breaks the ties of points on one circle, which cost Qhull half its time
 _FLOOR = 1e-7  # of the extent: shorter edges are not split for the sake of a triangle's shape
 
@@ -64,27 +64,28 @@ def triangulated(xy: Floats, rim: Rim) -> Mesh:
     """
     from scipy.spatial import Delaunay
 
-    low, extent = xy.min(axis=0), float(np.ptp(xy, axis=0).max())
-    whole = Delaunay(np.concatenate([low + extent * _FAR, _shaken(xy, extent)]), incremental=True)
-    for _ in range(_ROUNDS):
+    middle, extent = xy.mean(axis=0), float(np.ptp(xy, axis=0).max())
+    whole = Delaunay(np.concatenate([_FAR, _shaken((xy - middle) / extent)]), qhull_options="Qc Q12", incremental=True)
+    while len(xy) < _POINTS:
         triangles, neighbours = whole.simplices.astype(np.intp) - len(_FAR), whole.neighbors
         edge, missing = _rim_edges(rim, triangles, len(xy))
         inside = _flooded(edge, neighbours)
         split, extra = missing, xy[:0]
         if not len(missing):
             split, extra = _improvements(xy, rim, triangles[inside], edge[inside], _FLOOR * extent)
+            extra = extra[np.isin(whole.find_simplex((extra - middle) / extent), inside)]
         if not len(split) and not len(extra):
             return Mesh(xy, triangles[inside], rim)
         fresh = np.concatenate([rim.midpoints(xy, split), extra])
         rim = rim.halved(split, len(xy) + np.arange(len(split)))
         xy = np.concatenate([xy, fresh])
-        whole.add_points(_shaken(fresh, extent))
-    raise GeometryError(f"no mesh after {_ROUNDS} rounds and {len(xy)} points: parts of the rim all but touch")
+        whole.add_points(_shaken((fresh - middle) / extent))
+    raise GeometryError(f"no mesh with {len(xy)} points: parts of the rim all but touch")
 
 
-def _shaken(xy: Floats, extent: float) -> Floats:
-    """The points moved by next to nothing, each its own way, to break the ties of points on one circle."""
-    shaken: Floats = xy + _SHAKE * extent * np.sin(1e4 * xy / extent + 1e5 * xy[:, ::-1] / extent)
+def _shaken(unit: Floats) -> Floats:
+    """Points moved by next to nothing, each its own way, to break the ties of points on one circle."""
+    shaken: Floats = unit + _SHAKE * np.sin(1e4 * unit + 1e5 * unit[:, ::-1])
     return shaken
 
 
@@ -126,7 +127,8 @@ def _improvements(xy: Floats, rim: Rim, triangles: Ints, edge: Ints, floor: floa
     square = (side**2).sum(axis=2)
     shortest = np.sqrt(square.min(axis=1))
     radius = np.sqrt(square.prod(axis=1)) / (2 * cross(side[:, 0], side[:, 1]))
-    seen = edge[(edge >= 0) & (2 * square > square.sum(axis=1)[:, None] * (1 + 1e-9)) & (square > floor**2)]
+    obtuse = (2 * square > square.sum(axis=1)[:, None] * (1 + 1e-9)) & (square > floor**2)
+    seen = edge[(edge >= 0) & obtuse & ((edge >= 0).sum(axis=1) == 1)[:, None]]  # else a wedge is halved for ever
     thin = (radius > _THINNEST * shortest) & (shortest > floor) & ~_in_wedge(edge, square)
     centres = _circumcentres(corner[thin])
     near, blocked = _encroached(xy, rim, centres)

@@ -106,15 +106,19 @@ def _with_discs(rings: list[Ring], domain: Domain) -> list[Ring]:
 
 def _outside_disc(rings: list[Ring], disc: DiscTerminal, index: int) -> list[Ring]:
     """The rings that are left when the holes under the disc are gone; refuses a disc that reaches over a rim."""
+    if not disc.radius > 0:
+        raise GeometryError(f"the washer face of terminal {index} has radius {disc.radius:g}")
     left = []
     for number, ring in enumerate(rings):
-        near, far = _reach(ring, np.asarray(disc.centre))
-        if number == 0 and not _winds_round(ring, np.asarray(disc.centre)):
+        near, far, around = _seen_from(ring, np.asarray(disc.centre))
+        if number == 0 and not around:
             raise GeometryError(f"terminal {index} at {disc.centre} lies outside the metal")
         if near < disc.radius and (number == 0 or far > disc.radius):
-            raise GeometryError(f"the washer face of terminal {index}, radius {disc.radius:g}, reaches over the rim: "
-                                f"ring {number} passes its centre at {near:g}",
-                                hint="Give a smaller face, or the clamped part as rim edges.")
+            raise GeometryError(
+                f"the washer face of terminal {index}, radius {disc.radius:g}, reaches over the rim: "
+                f"ring {number} passes its centre at {near:g}",
+                hint="Give a smaller face, or the clamped part as rim edges.",
+            )
         if near >= disc.radius:
             left.append(ring)
     return left
@@ -126,14 +130,15 @@ def _disc_ring(disc: DiscTerminal, index: int) -> Ring:
     return Ring(points, np.full(4, np.tan(np.pi / 8)), np.full(4, index, dtype=np.intp))
 
 
-def _reach(ring: Ring, centre: Floats) -> tuple[float, float]:
-    """Smallest and largest distance of a ring, arcs as 64 chords each, from a point."""
-    path = np.concatenate([points_along(*edge, np.linspace(0, 1, 65)) for edge in
-                           zip(ring.points, np.roll(ring.points, -1, axis=0), ring.bulges, strict=True)])
+def _seen_from(ring: Ring, centre: Floats) -> tuple[float, float, bool]:
+    """Smallest and largest distance of a ring, arcs as 64 chords each, from a point, and whether it runs round it."""
+    edges = zip(ring.points, np.roll(ring.points, -1, axis=0), ring.bulges, strict=True)
+    path = np.concatenate([points_along(*edge, np.linspace(0, 1, 65)) for edge in edges]) - centre
     step = np.roll(path, -1, axis=0) - path
-    along = np.clip(((centre - path) * step).sum(axis=1) / np.maximum((step**2).sum(axis=1), 1e-300), 0, 1)
-    near = np.hypot(*(path + along[:, None] * step - centre).T)
-    return float(near.min()), float(np.hypot(*(path - centre).T).max())
+    along = np.clip(-(path * step).sum(axis=1) / np.maximum((step**2).sum(axis=1), 1e-300), 0, 1)
+    near = np.hypot(*(path + along[:, None] * step).T)
+    turns = np.angle(np.exp(1j * np.diff(np.arctan2(path[:, 1], path[:, 0]), append=np.arctan2(path[0, 1], path[0, 0]))))
+    return float(near.min()), float(np.hypot(*path.T).max()), bool(abs(turns.sum()) > 1)
 
 
 def _clean(ring: Ring, snap: float, number: int) -> Ring:

@@ -5,6 +5,7 @@ curves", Computer-Aided Design 7, 1975, 89-92: the freedom is one parameter; equ
 deviation is measured at 8 places of every piece, and at 4 of every stretch between knots.
 """
 
+from collections import Counter
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
@@ -74,10 +75,9 @@ def spline(degree: int, knots: Sequence[float], poles: Sequence[Point], weights:
     _check_spline(degree, knots, poles, weights)
     w = np.array(weights or [1.0] * len(poles))[:, None]
     whole = BSpline(np.array(knots), np.hstack([np.array(poles) * w, w]), degree)
-    slope = whole.derivative()
 
     def at(t: "Floats") -> "tuple[Floats, Floats]":
-        value, rate = whole(t), slope(t)
+        value, rate = whole(t), whole(t, 1)
         points = value[:, :2] / value[:, 2:]
         return points, (rate[:, :2] - rate[:, 2:] * points) / value[:, 2:]
 
@@ -94,6 +94,9 @@ def _check_spline(degree: int, knots: Sequence[float], poles: Sequence[Point], w
         )
     if any(after < before for before, after in pairwise(knots)):
         raise GeometryError("the knots of a spline run backwards", hint="Export it again.")
+    inner = Counter(knot for knot in knots if knots[degree] < knot < knots[len(poles)])
+    if max(inner.values(), default=0) > degree:
+        raise GeometryError(f"a spline of degree {degree} jumps where a knot comes more often", hint="Export it again.")
     if not knots[degree] < knots[len(poles)] or any(w <= 0 for w in weights):
         raise GeometryError(
             "a spline has no length of knots or a weight that is not above zero", hint="Export it again."
@@ -103,12 +106,13 @@ def _check_spline(degree: int, knots: Sequence[float], poles: Sequence[Point], w
 def _smooth_runs(degree: int, knots: Sequence[float]) -> list[tuple[float, ...]]:
     """Distinct knots from end to end, parted at those that come ``degree`` times or more: there the curve may turn."""
     low, high = knots[degree], knots[len(knots) - degree - 1]
+    times = Counter(knots)
     distinct = sorted({knot for knot in knots if low <= knot <= high})
     runs: list[tuple[float, ...]] = []
     run = [distinct[0]]
     for knot in distinct[1:]:
         run.append(knot)
-        if knot == high or knots.count(knot) >= degree:
+        if knot == high or times[knot] >= degree:
             runs.append(tuple(run))
             run = [knot]
     return runs

@@ -2,7 +2,6 @@
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
-from math import dist
 from pathlib import Path
 
 from griddesign.errors import GeometryError, InputError
@@ -13,9 +12,10 @@ from griddesign.plate.foreign.document import Drawing, drawing_of
 from griddesign.plate.foreign.entities import Shape
 from griddesign.plate.foreign.frame import METRES, Frame, frame_for, header_unit, unit_of
 from griddesign.plate.foreign.loose import loose_ends
+from griddesign.plate.foreign.nearness import Cells
 from griddesign.plate.foreign.opening import bytes_of, tags_of
 from griddesign.plate.foreign.records import ForeignPlate, FoundHole, Healed, Piece
-from griddesign.plate.foreign.sorting import Sorted, clear_of_metal, equal_diameter_m, sorted_loops
+from griddesign.plate.foreign.sorting import Sorted, equal_diameter_m, in_or_at_metal, sorted_loops
 from griddesign.plate.foreign.terminals import terminals_of
 from griddesign.plate.outline import Circle, Mark, Outline, Point, Segment
 
@@ -117,21 +117,25 @@ def _join(shapes: Sequence[Shape], tolerance_m: float, frame: Frame) -> _Joined:
         plate = sorted_loops(loops, tolerance_m, frame)
     except GeometryError as error:
         raise (loose_ends(chain.open_chains, loops, tolerance_m, frame) if chain.open_chains else error) from error
-    in_metal = [open_chain for open_chain in chain.open_chains if not clear_of_metal(open_chain, plate)]
-    if in_metal:
-        raise loose_ends(in_metal, loops, tolerance_m, frame)
+    if in_the_way := in_or_at_metal(chain.open_chains, plate):
+        raise loose_ends(in_the_way, loops, tolerance_m, frame)
     deviation_m = max((curve.deviation for curve in curves), default=0.0) * frame.metres
     return _Joined(plate, chain, chain.open_chains, tuple(twins), deviation_m)
 
 
 def _without_twins(circles: Sequence[Circle], tolerance_m: float) -> tuple[list[Circle], list[Circle]]:
     """Circles kept, and circles dropped because another runs the same course within the tolerance."""
+    cells = Cells(tolerance_m)
     kept: list[Circle] = []
     dropped: list[Circle] = []
     for circle in circles:
         reach = min(tolerance_m, circle.radius_m / 10)
-        twin = any(dist(circle.centre, k.centre) + abs(circle.radius_m - k.radius_m) <= reach for k in kept)
-        (dropped if twin else kept).append(circle)
+        near = cells.near(circle.centre, reach)
+        if any(apart + abs(circle.radius_m - kept[number].radius_m) <= reach for number, apart in near):
+            dropped.append(circle)
+        else:
+            cells.add(len(kept), circle.centre)
+            kept.append(circle)
     return kept, dropped
 
 

@@ -168,13 +168,18 @@ def equal_diameter_m(hole: Hole) -> float:
     return 2 * hole.radius_m if isinstance(hole, Circle) else 2 * sqrt(hole.area_m2 / pi)
 
 
-def clear_of_metal(chain: Sequence[Segment], plate: Sorted) -> bool:
-    """Whether an open chain lies wholly beside the plate (beyond its bounding box) or wholly inside one hole."""
-    from shapely import LineString, box
+def in_or_at_metal(chains: Sequence[tuple[Segment, ...]], plate: Sorted) -> list[tuple[Segment, ...]]:
+    """Those open chains that lie neither wholly beside the plate (beyond its bounding box) nor wholly inside one hole."""
+    from shapely import LineString, STRtree, box
 
-    line = LineString([point for segment in chain for point in _course(segment)])
-    beside = not box(*line.bounds).intersects(box(*plate.body.bounds))
-    return beside or any(polygon.contains_properly(line) for polygon in plate.hole_polygons)
+    lines = [LineString([point for segment in chain for point in _course(segment)]) for chain in chains]
+    in_a_hole = {int(k) for k in STRtree(plate.hole_polygons).query(lines, predicate="covered_by")[0]}
+    sheet = box(*plate.body.bounds)
+    return [
+        chain
+        for k, (chain, line) in enumerate(zip(chains, lines, strict=True))
+        if k not in in_a_hole and box(*line.bounds).intersects(sheet)
+    ]
 
 
 def _course(segment: Segment) -> list[Point]:

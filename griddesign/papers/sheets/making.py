@@ -1,0 +1,179 @@
+"""How sure a plate's ohms are, and what cutter or foundry must know to make it to size."""
+
+from collections.abc import Iterator
+from math import degrees, inf
+
+from griddesign.figures import Figure
+from griddesign.judge.records import PlateReport, Result
+from griddesign.papers.blocks import Block, Box, Cell, Column, Heading, Paragraph, Points, Table
+from griddesign.papers.sheets.common import firm, length, ohm, percent
+from griddesign.plate.kerf import kerf_words
+from griddesign.plate.made import Made
+from griddesign.plate.pattern import OldPlate, Pattern
+from griddesign.plate.process import MadeBy
+from griddesign.plate.spread import Spread
+
+Ends = tuple[float, float]
+
+_WAYS: dict[MadeBy, str] = {
+    "cast": "casting", "laser": "cutting", "waterjet": "cutting", "plasma": "cutting", "stamped": "stamping",
+}  # fmt: skip
+
+
+def sureness(plate: PlateReport) -> Table:
+    """Three lines: calculation, metal, making; the one that spreads the ohms most in bold."""
+    lines = list(_lines(plate))
+    widest = max(lines, key=lambda line: line[1][1] - line[1][0])
+    rows = [_row(*line, plate.figures.cold_ohm, bold=line is widest) for line in lines]
+    if plate.wish.measured_ohm is not None:
+        rows.append(("this plate, measured", "", "", ohm(plate.wish.measured_ohm), "as read; takes the place of all"))
+    titles = ("From", "low", "high", "Ohms at 20 °C", "What it is")
+    columns = tuple(Column(title, "right" if title in ("low", "high") else "left") for title in titles)
+    return Table(columns, tuple(rows), 10.0)
+
+
+def _row(name: str, ends: Ends, what: str, middle_ohm: float, *, bold: bool) -> tuple[str | Cell, ...]:
+    low, high = ends
+    digits = 3 if high - low < 2e-3 else 1
+    range_words = f"{ohm(middle_ohm * (1 + low))} to {'no end' if high == inf else ohm(middle_ohm * (1 + high))}"
+    words = (name, _share(low, digits), _share(high, digits), range_words, what)
+    return tuple(map(Cell, words)) if bold else words
+
+
+def _share(value: float, digits: int = 1) -> str:
+    return "no end" if value == inf else percent(value, digits)
+
+
+def _lines(plate: PlateReport) -> Iterator[tuple[str, Ends, str]]:
+    figures, rho = plate.figures, plate.wish.metal.resistivity
+    middle = figures.cold_ohm
+    yield "calculation", (figures.low_ohm / middle - 1, figures.high_ohm / middle - 1), "bracket of the method"
+    yield "metal", (rho.low / rho.value - 1, rho.high / rho.value - 1), _metal_words(rho)
+    if plate.made is not None:
+        spread = plate.made.spread
+        yield _WAYS[plate.wish.made_by], (spread.low, spread.high), _spread_words(spread)
+
+
+def _metal_words(rho: Figure) -> str:
+    return f"≈ range of its resistivity, {rho.status}" if rho.weak else f"{rho.status}"
+
+
+def _spread_words(spread: Spread) -> str:
+    """What lies behind the figure: root of squares; the worst case; the largest cause."""
+    if not spread.causes:
+        return "no tolerance known: NOT CHECKED"
+    largest = max(spread.causes, key=lambda cause: cause.share)
+    return (
+        f"≈ what the tolerances let through, mostly by the {largest.tolerance.item} "
+        f"(±{firm(f'{1000 * largest.tolerance.half_m:.2g} mm')}); all at their worst "
+        f"{_share(spread.worst_low)} to {_share(spread.worst_high)}"
+    )
+
+
+def outline_words(result: Result, plate: PlateReport) -> str:
+    """What the drawing says of its outline: nominal, beside it the file that is offset; the casting's, not the
+    pattern's. Empty for what is stamped."""
+    made = plate.made
+    if made is not None and made.pattern is not None:
+        return f"Outline: the casting's; pattern {100 * made.pattern.shrinkage.value:.3g} % larger."
+    if made is None or (made.usual_kerf is None and made.kerf is None):
+        return ""
+    beside = f" Beside it a file {kerf_words(made.kerf.value, result.job.paper.units)}." if made.kerf else ""
+    return f"Outline: {kerf_words(None)}.{beside}"
+
+
+def making_blocks(result: Result, plate: PlateReport) -> Iterator[Block]:
+    """What the cutter does about his kerf; the pattern, and why an old plate is none."""
+    made = plate.made
+    if made is None:
+        return
+    if made.usual_kerf is not None or made.kerf is not None:
+        yield Heading("Outline and kerf")
+        yield from _kerf_blocks(result, made)
+    if made.pattern is not None and made.old_plate is not None:
+        yield Heading("Pattern")
+        yield Points(tuple(_pattern_points(result, plate, made.pattern)), size_pt=10.0)
+        yield Box("An old plate is no pattern", (_old_plate_words(result, plate, made.old_plate),))
+
+
+def _kerf_blocks(result: Result, made: Made) -> Iterator[Block]:
+    usual, kerf = made.usual_kerf, made.kerf
+    about = f" Usual for a {usual.note}: {_ends(result, usual)} ({usual.source}, {usual.status})." if usual else ""
+    yield Paragraph(
+        f"The file ending in _cut and every dimension of the drawing are {kerf_words(None)}: cut it with the "
+        f"machine's compensation ON.{about}",
+        size_pt=10.0,
+    )
+    if kerf is not None:
+        words = kerf_words(kerf.value, result.job.paper.units)
+        yield Box(
+            "Two cutting files: use one of them",
+            (
+                f"The file with kerf in its name is {words}: every line lies {length(result, kerf.value / 2)} in the "
+                "scrap. Cut it with the machine's compensation OFF, or the strip comes out too wide and the ohms too "
+                "low.",
+            ),
+            heavy=True,
+        )
+
+
+def _ends(result: Result, figure: Figure) -> str:
+    about = "≈ " if figure.weak else ""
+    ends = "" if figure.low == figure.high else f", {length(result, figure.low)} to {length(result, figure.high)}"
+    return f"{about}{length(result, figure.value)}{ends}"
+
+
+def _pattern_points(result: Result, plate: PlateReport, pattern: Pattern) -> Iterator[str]:
+    def of(value_m: float) -> str:
+        return length(result, value_m)
+
+    shrinkage, draft, machining = pattern.shrinkage, pattern.draft, pattern.machining
+    yield (
+        f"Larger than the plate by {_weak(shrinkage)}{100 * shrinkage.value:.3g} % all over ({_origin(shrinkage)}; the "
+        f"foundry's own figure goes before it): centres of the eyes {of(pattern.eye_span_m)} in the casting, "
+        f"{of(pattern.pattern_eye_span_m)} on the pattern. The file ending in _pattern is so enlarged already; "
+        "no shrink rule on top of it."
+    )
+    yield (
+        f"Draft {_weak(draft)}{degrees(draft.value):.2g}° ({_origin(draft)}), parting at one face: sides stand out "
+        f"{of(pattern.draft_step_m)} there and as much back at the other face. The outline is that of half the "
+        "thickness; the section, and so the ohms, stay."
+    )
+    yield (
+        f"{_weak(machining)}{of(machining.value)} on each face of the eyes for machining ({_origin(machining)}): "
+        f"pattern {of(pattern.eye_thickness_m)} thick over the eyes, {of(pattern.thickness_m)} elsewhere; "
+        f"ring of the eye {of(pattern.ring_m)} round the hole."
+    )
+    yield _hole_words(result, plate, pattern)
+    if pattern.section_m2 < 0.9999 * pattern.sharp_section_m2:
+        lost = 1 - pattern.section_m2 / pattern.sharp_section_m2
+        yield (
+            f"Rounded edges take {100 * lost:.2g} % of the strip's section; the ohms are reckoned with what is left, "
+            f"as thick as {of(pattern.effective_thickness_m)} throughout. Edges made sharper lower the ohms."
+        )
+
+
+def _hole_words(result: Result, plate: PlateReport, pattern: Pattern) -> str:
+    bore = length(result, plate.shape.eye.hole_m)
+    if pattern.hole == "drilled":
+        return f"Holes of the eyes are drilled to {bore} after casting; the pattern has none."
+    core = length(result, pattern.hole_m)
+    return f"Holes of the eyes are cored: core {core} across for a bore of {bore}. Clean out, do not open up the ring."
+
+
+def _old_plate_words(result: Result, plate: PlateReport, old: OldPlate) -> str:
+    return (
+        f"Moulded from a plate as it stands, the casting shrinks by {100 * old.shrinkage.value:.3g} % once more: "
+        f"centres of the eyes {length(result, old.eye_span_m)}, {length(result, old.short_m)} short for the tie rods; "
+        f"holes {length(result, old.hole_m)}; strip {length(result, old.strip_width_m)} by "
+        f"{length(result, old.thickness_m)}; ohms {ohm(old.ohm)} in place of {ohm(plate.order_ohm)}; "
+        f"mass {percent(old.mass_share - 1)}."
+    )
+
+
+def _weak(figure: Figure) -> str:
+    return "≈ " if figure.weak else ""
+
+
+def _origin(figure: Figure) -> str:
+    return f"{figure.source}, {figure.status}" if figure.source else f"{figure.status}"
