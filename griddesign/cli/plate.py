@@ -50,6 +50,9 @@ def _lines(plate: PlateReport) -> Iterator[str]:
     yield f"  cold ohms (20 °C)   {show(figures.cold_ohm, 'resistance', digits=5)}"
     yield f"    calculation       {_span(figures.low_ohm, figures.high_ohm, 6)}"
     yield f"    metal's own range {_span(figures.metal_low_ohm, figures.metal_high_ohm, 3)}"
+    if plate.made is not None:
+        low, high = plate.made.spread.low, plate.made.spread.high
+        yield f"    by its making     {_span((1 + low) * figures.cold_ohm, (1 + high) * figures.cold_ohm, 3)}"
     for t in (100.0, 200.0, 300.0, 400.0):
         hot_ohm = figures.cold_ohm * float(plate.wish.metal.ratio(t))
         yield f"  at {show(t, 'temperature'):<16} {show(hot_ohm, 'resistance', digits=4)}"

@@ -11,6 +11,7 @@ from griddesign.figures import Figure
 from griddesign.heat.holds import HELD_RUNNING, STALLED
 from griddesign.heat.records import HeatRow
 from griddesign.judge.records import PlateReport, Result
+from griddesign.papers.making_json import making_json
 from griddesign.traction.records import GivenOhms, Ladder, MeanStart, NotchOhms, NotchWanted
 
 SCHEMA = 1
@@ -203,6 +204,7 @@ def plate_json(plate: PlateReport) -> Json:
             }
             for check in plate.checks
         ],
+        "making": making_json(plate.made),
     }
 
 

@@ -242,6 +242,25 @@ def test_damaged_entities(read: Reader, entity: str, said: str) -> None:
         read(by_hand(*LINK, entity))
 
 
+R12_POLYLINE = """0 POLYLINE 8 0 66 1 10 0 20 0 30 0 70 1
+0 VERTEX 8 0 10 0 20 -20 30 0 0 VERTEX 8 0 10 160 20 -20 42 1 0 VERTEX 8 0 10 160 20 20
+0 VERTEX 8 0 10 0 20 20 42 1 0 SEQEND 8 0"""
+
+
+def test_an_old_polyline_by_hand(read: Reader) -> None:
+    check_link(read(by_hand(R12_POLYLINE, *LINK[4:], header=""), units="mm"))
+
+
+def test_a_block_by_hand_and_one_seen_through_a_clip(read: Reader) -> None:
+    block = "0 SECTION 2 BLOCKS 0 BLOCK 2 EYE 70 0 10 1 20 2 30 0 0 CIRCLE 8 0 10 1 20 2 40 5 0 ENDBLK 0 ENDSEC"
+    inserts = [f"0 INSERT 8 0 2 eye 10 {x} 20 0 41 -2 42 2 43 2 50 33" for x in (0, 160)]
+    content = by_hand(*LINK[:4], *inserts, header=f"{MM} {block}")
+    check_link(read(content))
+    clip = b"0 SECTION 2 OBJECTS 0 SPATIAL_FILTER 5 FF 0 ENDSEC 0 EOF".replace(b" ", b"\n")
+    with pytest.raises(GeometryError, match="through a clip"):
+        read(content.replace(b"0\nEOF", clip))
+
+
 # --- the unit --------------------------------------------------------------------------------------------------------
 
 

@@ -373,7 +373,7 @@ def test_arcs_circles_and_polylines_seen_from_below(read: Reader) -> None:
     assert plate.outline.bounding_box_m == pytest.approx((-0.18, -0.02, 0.02, 0.02), abs=1e-12)
 
 
-def test_blocks_that_are_not_there_hold_themselves_or_are_clipped(read: Reader) -> None:
+def test_blocks_that_are_not_there_or_hold_themselves(read: Reader) -> None:
     drawing = new()
     drawing.modelspace().add_blockref("NOWHERE", (0, 0))
     with pytest.raises(GeometryError, match="'NOWHERE' is not in the file"):

@@ -7,11 +7,13 @@ from griddesign.figures import Figure
 from griddesign.judge.records import PlateReport, Result
 from griddesign.papers.blocks import Block, Box, Cell, Column, Heading, Paragraph, Points, Table
 from griddesign.papers.sheets.common import firm, length, ohm, percent
+from griddesign.papers.sheets.shown import source_and_status
 from griddesign.plate.kerf import kerf_words
 from griddesign.plate.made import Made
 from griddesign.plate.pattern import OldPlate, Pattern
 from griddesign.plate.process import MadeBy
 from griddesign.plate.spread import Spread
+from griddesign.units import show
 
 Ends = tuple[float, float]
 
@@ -20,9 +22,9 @@ _WAYS: dict[MadeBy, str] = {
 }  # fmt: skip
 
 
-def sureness(plate: PlateReport) -> Table:
+def sureness(result: Result, plate: PlateReport) -> Table:
     """Three lines: calculation, metal, making; the one that spreads the ohms most in bold."""
-    lines = list(_lines(plate))
+    lines = list(_lines(result, plate))
     widest = max(lines, key=lambda line: line[1][1] - line[1][0])
     rows = [_row(*line, plate.figures.cold_ohm, bold=line is widest) for line in lines]
     if plate.wish.measured_ohm is not None:
@@ -44,28 +46,28 @@ def _share(value: float, digits: int = 1) -> str:
     return "no end" if value == inf else percent(value, digits)
 
 
-def _lines(plate: PlateReport) -> Iterator[tuple[str, Ends, str]]:
+def _lines(result: Result, plate: PlateReport) -> Iterator[tuple[str, Ends, str]]:
     figures, rho = plate.figures, plate.wish.metal.resistivity
     middle = figures.cold_ohm
     yield "calculation", (figures.low_ohm / middle - 1, figures.high_ohm / middle - 1), "bracket of the method"
     yield "metal", (rho.low / rho.value - 1, rho.high / rho.value - 1), _metal_words(rho)
     if plate.made is not None:
         spread = plate.made.spread
-        yield _WAYS[plate.wish.made_by], (spread.low, spread.high), _spread_words(spread)
+        yield _WAYS[plate.wish.made_by], (spread.low, spread.high), _spread_words(result, spread)
 
 
 def _metal_words(rho: Figure) -> str:
     return f"≈ range of its resistivity, {rho.status}" if rho.weak else f"{rho.status}"
 
 
-def _spread_words(spread: Spread) -> str:
+def _spread_words(result: Result, spread: Spread) -> str:
     """What lies behind the figure: root of squares; the worst case; the largest cause."""
     if not spread.causes:
         return "no tolerance known: NOT CHECKED"
     largest = max(spread.causes, key=lambda cause: cause.share)
+    half = firm(show(largest.tolerance.half_m, "length", digits=2, units=result.job.paper.units))
     return (
-        f"≈ what the tolerances let through, mostly by the {largest.tolerance.item} "
-        f"(±{firm(f'{1000 * largest.tolerance.half_m:.2g} mm')}); all at their worst "
+        f"≈ what the tolerances let through, most of it the {largest.tolerance.item}, ±{half}; all at their worst "
         f"{_share(spread.worst_low)} to {_share(spread.worst_high)}"
     )
 
@@ -98,46 +100,46 @@ def making_blocks(result: Result, plate: PlateReport) -> Iterator[Block]:
 
 def _kerf_blocks(result: Result, made: Made) -> Iterator[Block]:
     usual, kerf = made.usual_kerf, made.kerf
-    about = f" Usual for a {usual.note}: {_ends(result, usual)} ({usual.source}, {usual.status})." if usual else ""
-    yield Paragraph(
-        f"The file ending in _cut and every dimension of the drawing are {kerf_words(None)}: cut it with the "
-        f"machine's compensation ON.{about}",
-        size_pt=10.0,
+    about = f" Usual for a {usual.note}: {_ends(result, usual)} ({_origin(usual)})." if usual else ""
+    nominal = (
+        f"The file ending in _cut without a kerf in its name, and every dimension of the drawing, are "
+        f"{kerf_words(None)}: cut it with the machine's compensation ON."
     )
-    if kerf is not None:
-        words = kerf_words(kerf.value, result.job.paper.units)
-        yield Box(
-            "Two cutting files: use one of them",
-            (
-                f"The file with kerf in its name is {words}: every line lies {length(result, kerf.value / 2)} in the "
-                "scrap. Cut it with the machine's compensation OFF, or the strip comes out too wide and the ohms too "
-                "low.",
-            ),
-            heavy=True,
-        )
+    if kerf is None:
+        yield Paragraph(f"{nominal}{about}", size_pt=10.0)
+        return
+    offset = (
+        f"The file with kerf in its name is {kerf_words(kerf.value, result.job.paper.units)}: every line lies "
+        f"{_of(result, kerf.value / 2)} in the scrap. Cut it with the compensation OFF, or the strip comes out too "
+        f"wide and the ohms too low.{about}"
+    )
+    yield Box("Two cutting files: use one of them", (nominal, offset), heavy=True, size_pt=10.0)
+
+
+def _of(result: Result, value_m: float, digits: int = 3) -> str:
+    return firm(show(value_m, "length", digits=digits, units=result.job.paper.units))
 
 
 def _ends(result: Result, figure: Figure) -> str:
-    about = "≈ " if figure.weak else ""
-    ends = "" if figure.low == figure.high else f", {length(result, figure.low)} to {length(result, figure.high)}"
-    return f"{about}{length(result, figure.value)}{ends}"
+    low, value, high = (_of(result, end, 2) for end in (figure.low, figure.value, figure.high))
+    return f"{_weak(figure)}{value}" + ("" if low == high else f", {low} to {high}")
 
 
 def _pattern_points(result: Result, plate: PlateReport, pattern: Pattern) -> Iterator[str]:
     def of(value_m: float) -> str:
-        return length(result, value_m)
+        return _of(result, value_m)
 
     shrinkage, draft, machining = pattern.shrinkage, pattern.draft, pattern.machining
+    casting, enlarged = (length(result, span_m) for span_m in (pattern.eye_span_m, pattern.pattern_eye_span_m))
     yield (
-        f"Larger than the plate by {_weak(shrinkage)}{100 * shrinkage.value:.3g} % all over ({_origin(shrinkage)}; the "
-        f"foundry's own figure goes before it): centres of the eyes {of(pattern.eye_span_m)} in the casting, "
-        f"{of(pattern.pattern_eye_span_m)} on the pattern. The file ending in _pattern is so enlarged already; "
-        "no shrink rule on top of it."
+        f"Larger than the plate by {_weak(shrinkage)}{100 * shrinkage.value:.3g} % all over ({_origin(shrinkage)}; "
+        f"the foundry's own figure goes before it): centres of the eyes {casting} in the casting, {enlarged} on the "
+        "pattern. The file ending in _pattern is so enlarged already; no shrink rule on top of it."
     )
     yield (
         f"Draft {_weak(draft)}{degrees(draft.value):.2g}° ({_origin(draft)}), parting at one face: sides stand out "
-        f"{of(pattern.draft_step_m)} there and as much back at the other face. The outline is that of half the "
-        "thickness; the section, and so the ohms, stay."
+        f"{_of(result, pattern.draft_step_m, 2)} there and as much back at the other face. The outline is that of "
+        "half the thickness; the section, and so the ohms, stay."
     )
     yield (
         f"{_weak(machining)}{of(machining.value)} on each face of the eyes for machining ({_origin(machining)}): "
@@ -164,7 +166,7 @@ def _hole_words(result: Result, plate: PlateReport, pattern: Pattern) -> str:
 def _old_plate_words(result: Result, plate: PlateReport, old: OldPlate) -> str:
     return (
         f"Moulded from a plate as it stands, the casting shrinks by {100 * old.shrinkage.value:.3g} % once more: "
-        f"centres of the eyes {length(result, old.eye_span_m)}, {length(result, old.short_m)} short for the tie rods; "
+        f"centres of the eyes {length(result, old.eye_span_m)}, {_of(result, old.short_m, 2)} short for the tie rods; "
         f"holes {length(result, old.hole_m)}; strip {length(result, old.strip_width_m)} by "
         f"{length(result, old.thickness_m)}; ohms {ohm(old.ohm)} in place of {ohm(plate.order_ohm)}; "
         f"mass {percent(old.mass_share - 1)}."
@@ -176,4 +178,4 @@ def _weak(figure: Figure) -> str:
 
 
 def _origin(figure: Figure) -> str:
-    return f"{figure.source}, {figure.status}" if figure.source else f"{figure.status}"
+    return source_and_status(figure)

@@ -87,7 +87,7 @@ def _blocks(result: Result, plate: PlateReport) -> Iterator[Block]:
         )
     )
     yield Heading("How sure the ohms are")
-    yield sureness(plate)
+    yield sureness(result, plate)
     yield Paragraph(figures.terminal_model, size_pt=9.0)
     yield Heading("Ohms to be read at other temperatures of the metal")
     yield _by_temperature(plate)

@@ -208,7 +208,7 @@ def _by_hand(result: Result, found: _Hottest, shown: Shown) -> Iterator[Line]:
         f"Ta + θ (1 − e^(−on/τ)) / (1 − e^(−every/τ)), θ and τ at the mean temperature; {put_in}",
         "",
         f"{ABOUT}{shown.temperature(hand_c)}",
-        "closed form, figures as given; a check on the march",
+        "closed form, figures as given; the row itself stands at its worst end",
     )
 
 

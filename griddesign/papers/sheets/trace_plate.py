@@ -6,6 +6,7 @@ from griddesign.judge.records import PlateReport, Result
 from griddesign.papers.sheets.shown import ABOUT, Shown, source_and_status
 from griddesign.papers.sheets.trace import Line, Part
 from griddesign.papers.sheets.trace_choice import by_the_metal
+from griddesign.papers.sheets.trace_making import spread_part
 from griddesign.plate.bends import known_squares, solved_squares, straight_m
 from griddesign.plate.cells import Squares
 
@@ -17,7 +18,11 @@ _SOLVED = "two-dimensional conduction, bracketed"
 def plate_parts(result: Result) -> tuple[Part, ...]:
     """One part for each kind of plate, and one for its making."""
     shown = Shown(result.job.paper.units)
-    return tuple(part for plate in result.plates for part in (_plate_part(plate, shown), _making_part(plate, shown)))
+    return tuple(
+        part
+        for plate in result.plates
+        for part in (_plate_part(plate, shown), _making_part(plate, shown), *spread_part(plate, shown))
+    )
 
 
 def _plate_part(plate: PlateReport, shown: Shown) -> Part:

@@ -169,11 +169,14 @@ def equal_diameter_m(hole: Hole) -> float:
 
 
 def in_or_at_metal(chains: Sequence[tuple[Segment, ...]], plate: Sorted) -> list[tuple[Segment, ...]]:
-    """Those open chains that lie neither wholly beside the plate (beyond its bounding box) nor wholly inside one hole."""
+    """Open chains neither wholly beside the plate (beyond its bounding box) nor wholly inside one hole."""
     from shapely import LineString, STRtree, box
 
+    if not chains:
+        return []
     lines = [LineString([point for segment in chain for point in _course(segment)]) for chain in chains]
-    in_a_hole = {int(k) for k in STRtree(plate.hole_polygons).query(lines, predicate="covered_by")[0]}
+    covering = STRtree(plate.hole_polygons).query(lines, predicate="covered_by") if plate.hole_polygons else [()]
+    in_a_hole = {int(k) for k in covering[0]}
     sheet = box(*plate.body.bounds)
     return [
         chain
