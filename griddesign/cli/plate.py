@@ -1,6 +1,7 @@
 """``griddesign plate``: one plate, its ohms, mass and size."""
 
 from collections.abc import Iterator
+from math import isinf
 from pathlib import Path
 from typing import Any
 
@@ -16,6 +17,7 @@ from griddesign.judge.work import plate_report
 from griddesign.papers.as_json import plate_json
 from griddesign.papers.replacement_json import metal_check_json
 from griddesign.papers.replacement_lines import sample_lines
+from griddesign.plate.spread import Spread
 from griddesign.units import show
 
 
@@ -51,8 +53,7 @@ def _lines(plate: PlateReport) -> Iterator[str]:
     yield f"    calculation       {_span(figures.low_ohm, figures.high_ohm, 6)}"
     yield f"    metal's own range {_span(figures.metal_low_ohm, figures.metal_high_ohm, 3)}"
     if plate.made is not None:
-        low, high = plate.made.spread.low, plate.made.spread.high
-        yield f"    by its making     {_span((1 + low) * figures.cold_ohm, (1 + high) * figures.cold_ohm, 3)}"
+        yield f"    by its making     {_ends(figures.cold_ohm, plate.made.spread)}"
     for t in (100.0, 200.0, 300.0, 400.0):
         hot_ohm = figures.cold_ohm * float(plate.wish.metal.ratio(t))
         yield f"  at {show(t, 'temperature'):<16} {show(hot_ohm, 'resistance', digits=4)}"
@@ -67,6 +68,12 @@ def _lines(plate: PlateReport) -> Iterator[str]:
             word = "against the rule" if check.must else "against the advice"
             limit = show(check.limit_m, "length")
             yield f"  {word} for {plate.wish.made_by}: {check.item} {show(check.found_m, 'length')}, at least {limit}"
+
+
+def _ends(middle_ohm: float, spread: Spread) -> str:
+    if isinf(spread.high):
+        return f"from {show((1 + spread.low) * middle_ohm, 'resistance')}, without end"
+    return _span((1 + spread.low) * middle_ohm, (1 + spread.high) * middle_ohm, 3)
 
 
 def _span(low: float, high: float, digits: int) -> str:

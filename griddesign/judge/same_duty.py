@@ -106,7 +106,7 @@ def _in_duty(
         peaks.append(max(row.hot_c for row in rows))
     mean_w = max(heats[one.name].joules / (one.series * one.in_parallel * every_s) for one in builds)
     case = f"{settled_case(every_s)}, {line_v:g} V"
-    return SameDuty(case, job.duty.ambient_high_c, mean_w, *peaks, *limits)
+    return SameDuty(case, job.duty.ambient_high_c, mean_w, peaks[0], peaks[1], *limits)
 
 
 def _heats(job: Job, worked: Worked) -> dict[str, StartHeat]:
@@ -119,9 +119,9 @@ def _steady(
     job: Job, current_a: float, stack: Stack, bodies: tuple[PlateBody, PlateBody], limits: tuple[float, float]
 ) -> SameDuty:
     ambient_c = job.duty.ambient_high_c
-    peaks = [steady_c(body, stack, current_a, ambient_c) for body in bodies]
+    old_c, new_c = (steady_c(body, stack, current_a, ambient_c) for body in bodies)
     mean_w = current_a**2 * bodies[0].cold_ohm
-    return SameDuty(f"{current_a:g} A for ever", ambient_c, mean_w, *peaks, *limits)
+    return SameDuty(f"{current_a:g} A for ever", ambient_c, mean_w, old_c, new_c, *limits)
 
 
 def steady_c(body: PlateBody, stack: Stack, current_a: float, ambient_c: float) -> float:

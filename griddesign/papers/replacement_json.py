@@ -35,7 +35,7 @@ def ordered_json(order: Ordered) -> Json:
         "stiffness_ratio": order.comparison.stiffness,
         "deflection_ratio": order.comparison.deflection,
         "sag_by_own_weight_ratio": order.comparison.sag,
-        "stiffness_note": STIFFNESS_NOTE,
+        "stiffness_note": " ".join(STIFFNESS_NOTE),
         "same_duty": _duty(order.duty),
         "old_plate_as_pattern": _as_pattern(order.as_pattern),
     }

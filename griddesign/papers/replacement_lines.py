@@ -28,7 +28,7 @@ def ordered_lines(order: Ordered) -> Iterator[str]:
     freed = " and ".join(WORDS[name] for name in found.freed)
     yield f"plate {order.new.name}: {asked.metal.name} ({asked.metal.key}), {asked.made_by}, {_ohm(asked.ohm)} wanted"
     yield f"  freed               {freed}"
-    yield f"  cold ohms (20 °C)   {_ohm(figures.cold_ohm)} ({100 * found.error:+.2f} %)"
+    yield f"  cold ohms (20 °C)   {_ohm(figures.cold_ohm)} ({_percent(found.error)})"
     yield f"    calculation       {show_range(figures.low_ohm, figures.high_ohm, 'resistance', digits=6)}"
     yield f"    metal's own range {show_range(figures.metal_low_ohm, figures.metal_high_ohm, 'resistance', digits=3)}"
     yield f"                        {'old':>14} {'new':>14}"
@@ -40,7 +40,8 @@ def ordered_lines(order: Ordered) -> Iterator[str]:
     for note in found.notes:
         yield f"  note: {note}"
     yield from _broken(found.broken, asked.made_by)
-    yield f"  {STIFFNESS_NOTE}"
+    for sentence in STIFFNESS_NOTE:
+        yield f"  {sentence}"
     yield f"  {_FIRST_OFF[asked.made_by == 'cast']}"
     yield from _as_pattern(order.as_pattern)
 
@@ -50,7 +51,7 @@ def batch_lines(batch: Batch) -> Iterator[str]:
     result, plate = batch.result, batch.plate
     yield f"plate {plate.name}: {plate.metal.name} ({plate.metal.key}), first-offs measured: {len(batch.plates)}"
     yield f"  wanted, cold        {_ohm(result.wanted_ohm)}"
-    yield f"  found, cold (20 °C) {_ohm(result.found_ohm)} ({100 * result.found_error:+.2f} %)"
+    yield f"  found, cold (20 °C) {_ohm(result.found_ohm)} ({_percent(result.found_error)})"
     yield from heat_lines(result.heat)
     if result.thickness_m is not None:
         nominal = _mm(result.issued.thickness_m)
@@ -144,11 +145,14 @@ def _broken(broken: tuple[ProcessCheck, ...], made_by: str) -> Iterator[str]:
 def _as_pattern(old: OldPlate | None) -> Iterator[str]:
     if old is None:
         return
-    shrinkage = 100 * old.shrinkage.value
-    yield (
-        f"  WARNING: an old plate is no pattern. Castings from it come out {shrinkage:.3g} % smaller: eye centres {_mm(old.eye_span_m)} apart, {_mm(old.short_m)} short; holes {_mm(old.hole_m)}; "
-        f"{_ohm(old.ohm)} instead of {_ohm(old.ohm / (1 + old.shrinkage.value))}."
-    )
+    due = old.ohm / (1 + old.shrinkage.value)
+    yield f"  WARNING: an old plate is no pattern. Castings from it come out {100 * old.shrinkage.value:.3g} % smaller:"
+    yield f"    eye centres {_mm(old.eye_span_m)} apart, {_mm(old.short_m)} short; holes {_mm(old.hole_m)};"
+    yield f"    {_ohm(old.ohm)} instead of {_ohm(due)}."
+
+
+def _percent(share: float) -> str:
+    return f"{round(100 * share, 2) + 0.0:+.2f} %"
 
 
 def _row(what: str, old: str, new: str) -> str:

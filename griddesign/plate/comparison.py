@@ -11,8 +11,8 @@ WARM_C = 300.0
 """Temperature of the second column of heat capacity and ohms, degC."""
 
 STIFFNESS_NOTE = (
-    "Stiffness by geometry alone (strip width times thickness cubed): the tables hold no elastic modulus. "
-    "Multiply by the new metal's modulus over the old one's, and divide both deflections by it."
+    "Stiffness by geometry alone (strip width times thickness cubed): the tables hold no elastic modulus.",
+    "Multiply it by the new metal's modulus over the old one's, and divide both deflections by that.",
 )
 
 

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 from griddesign.errors import GeometryError
 from griddesign.metals import Metal
+from griddesign.metals import metal as tabled
 from griddesign.plate.freeing import with_thickness
 from griddesign.plate.measured import (
     HeatFigures,
@@ -61,7 +62,7 @@ def reissue(
     start = issued if thickness_m is None else with_thickness(issued, thickness_m)
     ordered = replacement(Asked(start, own, made_by, wanted_ohm), "strip_width")
     found_ohm = sum(cold_from(plate.cold, own) for plate in plates) / len(plates)
-    checks = [metal_check(issued, plate, metal) for plate in plates]
+    checks = [metal_check(issued, plate, tabled(metal.key)) for plate in plates]
     return Reissue(
         issued=issued,
         shape=ordered.shape,

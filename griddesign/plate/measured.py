@@ -186,4 +186,4 @@ def _alphas(plates: Sequence[MeasuredPlate]) -> Iterator[float]:
 def _source(count: int, spread: float) -> str:
     if count == 1:
         return "1 sample, spread not known"
-    return f"{count} samples, spread {100 * spread:.1f} %"
+    return f"{count} samples, spread {100 * spread:.2g} %"

@@ -14,12 +14,11 @@ from griddesign.judge.work import result_of
 from griddesign.papers.as_json import result_json
 from griddesign.papers.cut_dxf import read_cut
 from griddesign.papers.whole_set import files_of
-from griddesign.shipped import examples_folder
 
 
 @pytest.fixture(scope="module")
-def result() -> Result:
-    return result_of(read_job(examples_folder() / "demo.toml"))
+def result(demo: Result) -> Result:
+    return demo
 
 
 @pytest.fixture(scope="module")

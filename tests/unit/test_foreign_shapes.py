@@ -176,7 +176,7 @@ def test_an_ellipse_seen_from_below_runs_the_other_way(read: Reader) -> None:
 
 
 def test_a_circle_drawn_as_a_rational_spline_is_round(read: Reader) -> None:
-    """Nine poles on a square, weights 1 and cos 45 degrees: L. Piegl, W. Tiller, The NURBS Book (1997), ex. 7.2."""
+    """Nine poles on a square, weights 1 and cos 45 degrees: L. Piegl, W. Tiller, The NURBS Book (1997), chapter 7, from memory."""
     drawing = new()
     space = drawing.modelspace()
     frame(space)
@@ -464,9 +464,10 @@ def test_layers_on_request_and_through_blocks(read: Reader) -> None:
     for x in (20, 180):
         space.add_blockref("EYE", (x, 30), dxfattribs={"layer": "Holes"})
     space.add_lwpolyline([(-50, -50), (500, -50), (500, 300), (-50, 300)], close=True, dxfattribs={"layer": "Sheet"})
+    drawing.layout("Layout1").add_circle((100, 30), 5, dxfattribs={"layer": "Cut"})
     plate = read(drawing, layers=["cut", "HOLES"])
     assert math.isclose(metal_mm2(plate), 12000 - 72 * math.pi, rel_tol=1e-12)
-    assert [(i.layer, i.why) for i in plate.ignored] == [("Sheet", "another layer")]
+    assert [(i.layer, i.why) for i in plate.ignored] == [("Cut", "paper space"), ("Sheet", "another layer")]
 
 
 @pytest.mark.parametrize("kind", ["MLINE", "3DFACE"])

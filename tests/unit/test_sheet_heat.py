@@ -12,9 +12,7 @@ from hypothesis import strategies as st
 import griddesign
 from griddesign.heat.holds import FROM_SETTLED, STALLED, crew_hold_s
 from griddesign.heat.records import HeatRow
-from griddesign.job.reading import read_job
 from griddesign.judge.records import Result
-from griddesign.judge.work import result_of
 from griddesign.papers import blocks as b
 from griddesign.papers.bounds import bounds, clashes
 from griddesign.papers.frame import LIVE_HIGH_MM, LIVE_WIDE_MM
@@ -27,11 +25,6 @@ from griddesign.papers.sheets.shown import NO_BREAK, Shown, at_most
 
 DEMO = Path(griddesign.__file__).parents[1] / "examples" / "demo.toml"
 MM = Shown("mm")
-
-
-@pytest.fixture(scope="module")
-def demo() -> Result:
-    return result_of(read_job(DEMO))
 
 
 def sheet_of(result: Result) -> b.Sheet:

@@ -28,11 +28,6 @@ OHMS = {"µΩ": 1e-6, "mΩ": 1e-3, "Ω": 1.0}
 
 
 @pytest.fixture(scope="module")
-def demo() -> Result:
-    return result_of(read_job(DEMO))
-
-
-@pytest.fixture(scope="module")
 def starters(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Result]:
     folder = tmp_path_factory.mktemp("jobs")
     found = {}

@@ -65,7 +65,8 @@ def _sections(result: Result, layout: Layout) -> Table:
 
 
 def _section(section: SectionBuild, band: SectionBand, layout: Layout) -> tuple[str | Cell, ...]:
-    first, *_, last = layout.of_section(section.name)
+    places = layout.of_section(section.name)
+    first, last = places[0], places[-1]
     joined = "one by one" if section.in_parallel == 1 else f"{section.in_parallel} side by side"
     return (
         Cell(section.name),

@@ -15,6 +15,7 @@ from griddesign.plate.field.domain import Bools, Floats, Ints, Rim, cross
 
 _THINNEST = 1 / (2 * np.sin(np.radians(20.0)))  # circumradius over shortest edge at the smallest angle wanted
 _POINTS = 200_000
+_ROUNDS = 20  # of improvement: sharp wedges would be halved for ever
 _FAR = np.array([[-2.5, -2.6], [2.6, -2.5], [2.5, 2.6], [-2.6, 2.5]])  # extents: the rim is no hull
 _SHAKE = 1e-9  # of the extent: breaks the ties of points on one circle, which cost Qhull half its time
 _FLOOR = 1e-7  # of the extent: shorter edges are not split for the sake of a triangle's shape
@@ -66,16 +67,18 @@ def triangulated(xy: Floats, rim: Rim) -> Mesh:
 
     middle, extent = xy.mean(axis=0), float(np.ptp(xy, axis=0).max())
     whole = Delaunay(np.concatenate([_FAR, _shaken((xy - middle) / extent)]), qhull_options="Qc Q12", incremental=True)
+    rounds = 0
     while len(xy) < _POINTS:
         triangles, neighbours = whole.simplices.astype(np.intp) - len(_FAR), whole.neighbors
         edge, missing = _rim_edges(rim, triangles, len(xy))
         inside = _flooded(edge, neighbours)
         split, extra = missing, xy[:0]
         if not len(missing):
+            rounds += 1
             split, extra = _improvements(xy, rim, triangles[inside], edge[inside], _FLOOR * extent)
             extra = extra[np.isin(whole.find_simplex((extra - middle) / extent), inside)]
-        if not len(split) and not len(extra):
-            return Mesh(xy, triangles[inside], rim)
+            if rounds == _ROUNDS or not (len(split) or len(extra)):
+                return Mesh(xy, triangles[inside], rim)
         fresh = np.concatenate([rim.midpoints(xy, split), extra])
         rim = rim.halved(split, len(xy) + np.arange(len(split)))
         xy = np.concatenate([xy, fresh])

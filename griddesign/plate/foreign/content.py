@@ -20,6 +20,7 @@ _ANNOTATION = frozenset({
 _CENTRE_LINES = ("CENTER", "CENTRE", "MITTE", "DASHDOT", "PHANTOM", "DIVIDE", "ACAD_ISO04", "ACAD_ISO05", "ACAD_ISO08")
 _BY_LAYER, _BY_BLOCK = "BYLAYER", "BYBLOCK"
 _MOST_NESTED = 32
+_PAPER = "paper space"
 
 
 @dataclass(slots=True)
@@ -164,7 +165,7 @@ def _line_type(drawing: Drawing, entity: Entity, inside: _Inside) -> str:
 def _unseen(drawing: Drawing, entity: Entity, inside: _Inside) -> str:
     """Why an entity does not show in model space, if it does not."""
     if entity.whole(67, 0) and not inside.blocks:
-        return "paper space"
+        return _PAPER
     if entity.whole(60, 0):
         return "invisible"
     layer = _layer(entity, inside).upper()
@@ -177,8 +178,9 @@ def _why_not(drawing: Drawing, entity: Entity, inside: _Inside, layer: str, want
     """Why an entity is not cut, or nothing."""
     if entity.kind in _ANNOTATION:
         return "not cut"
-    if wanted:
+    unseen = _unseen(drawing, entity, inside)
+    if wanted and unseen != _PAPER:  # a layer asked for is cut even where it does not show
         return "" if layer.upper() in wanted else "another layer"
-    if why := _unseen(drawing, entity, inside):
-        return why
+    if unseen:
+        return unseen
     return "centre line" if _line_type(drawing, entity, inside).startswith(_CENTRE_LINES) else ""
