@@ -1,7 +1,6 @@
 """The command line: one file per command, loaded only when its command is called."""
 
 import importlib
-import os
 import sys
 import traceback
 from dataclasses import asdict
@@ -15,7 +14,7 @@ from griddesign.cli.saying import say, stdout_for_answer, write_answer
 from griddesign.errors import EXIT_WRONG_INPUT, Complaint, GriddesignError
 
 NOTHING = "Nothing was written."
-OWN_FAULT, STOPPED, NOBODY_READS = 70, 130, 141  # as systems have them: software fault, interrupted, broken pipe
+OWN_FAULT, STOPPED = 70, 130  # as systems have them: a fault of the software, interrupted
 
 COMMANDS = {
     "new": "write a commented starter job file",
@@ -71,8 +70,6 @@ def _run(words: list[str], stream: TextIO | None) -> int:
         return _call(words, stream)
     except click.exceptions.Abort:
         return _ended(["Stopped.", NOTHING], STOPPED)
-    except BrokenPipeError:
-        return _nobody_reads()
     except OSError as error:
         return _ended([f"The system refused: {error.strerror or error}."], EXIT_WRONG_INPUT)
     except Exception as error:  # the last net: a fault of ours is one message too, and never taken for a verdict
@@ -83,7 +80,6 @@ def _call(words: list[str], stream: TextIO | None) -> int:
     """Call the command. ``stream`` takes its JSON object, where one was asked for."""
     try:
         result: Any = root.main(args=words, prog_name="griddesign", standalone_mode=False, obj=stream)
-        sys.stdout.flush()
     except click.ClickException as error:
         error.show()
         return _refused((Complaint(error.format_message()),), stream, said=True)
@@ -111,12 +107,6 @@ def _own_fault(error: Exception) -> list[str]:
         f"griddesign itself failed{where}: {type(error).__name__}: {error}.",
         "This is a fault of the program. Please report it with these two lines and the job file.",
     ]
-
-
-def _nobody_reads() -> int:
-    """The reader of our output has gone, as ``| head`` does; nothing more is to be said to it."""
-    os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-    return NOBODY_READS
 
 
 def _make_streams_forgiving() -> None:

@@ -6,7 +6,7 @@ from typing import Any
 from griddesign.errors import CircuitError
 from griddesign.grid.circuit import names
 from griddesign.grid.records import Branches, Run
-from griddesign.job.part import Part
+from griddesign.job.part import LONGEST_NAME, Part, fault_of_name
 from griddesign.traction.records import Grouping, Notch
 
 MOST_NESTED = 12
@@ -20,12 +20,21 @@ def read_circuit(value: Any, depth: int = 0) -> Run:
     Raises CircuitError where the nesting makes no circuit.
     """
     if isinstance(value, str):
-        return Run((value,))
+        return Run((_section_name(value),))
     if not isinstance(value, list):
         raise CircuitError(f"{value!r} is neither a section name nor a list", hint='Write circuit = ["A", "B"].')
     if depth > MOST_NESTED:
         raise CircuitError("the lists are nested too deep", hint=f"At most {MOST_NESTED} levels are read.")
-    return Run(tuple(item if isinstance(item, str) else _branches(item, depth) for item in value))
+    return Run(tuple(_section_name(item) if isinstance(item, str) else _branches(item, depth) for item in value))
+
+
+def _section_name(name: str) -> str:
+    fault = fault_of_name(name)
+    if fault:
+        raise CircuitError(
+            f"section name {name[:LONGEST_NAME]!r}: {fault}", hint='Write short names, as in ["A", "B"].'
+        )
+    return name
 
 
 def _branches(value: Any, depth: int) -> Branches:
@@ -47,7 +56,7 @@ def read_notches(whole: Part, motors: int | None) -> tuple[Notch, ...]:
 
 
 def _read_notch(part: Part, motors: int | None) -> Notch | None:
-    name = part.text("name", required=True, example="1")
+    name = part.name("1")
     grouping = _read_grouping(part, motors)
     common, strings = _read_common(part), _read_strings(part)
     wanted = part.quantity("wanted", "resistance", required=False, above=None, least=0.0)
@@ -153,8 +162,12 @@ def _listed_sections(whole: Part) -> tuple[str, ...]:
     part.mark("sections")
     value = part.data.get("sections")
     part.close()
-    if not isinstance(value, list) or not value or not all(isinstance(item, str) and item for item in value):
-        part.complain("sections", "is not a list of names", 'Write sections = ["A", "B"], in box order.')
+    if (
+        not isinstance(value, list)
+        or not value
+        or not all(isinstance(item, str) and not fault_of_name(item) for item in value)
+    ):
+        part.complain("sections", "is not a list of short names", 'Write sections = ["A", "B"], in box order.')
         return ()
     if len(set(value)) < len(value) or len(value) > MOST_SECTIONS:
         part.complain("sections", "names a section twice, or too many", f"Up to {MOST_SECTIONS} names, each once.")

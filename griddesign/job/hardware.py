@@ -85,7 +85,7 @@ def read_plates(whole: Part, changed: dict[str, Metal]) -> tuple[PlateWish, ...]
 
 
 def _read_plate(part: Part, changed: dict[str, Metal]) -> PlateWish | None:
-    name = part.text("name", required=True, example="P")
+    name = part.name("P")
     key = part.text("metal", required=True, example="grey_iron_class30")
     metal = changed.get(key) or (part.attempt("metal", lambda: metals.metal(key)) if key else None)
     made_by = part.choice("made_by", MADE_BY)

@@ -12,6 +12,7 @@ from griddesign.units import read, read_at
 
 T = TypeVar("T")
 Word = TypeVar("Word", bound=str)
+LONGEST_NAME = 24
 
 
 class Notebook:
@@ -105,6 +106,14 @@ class Part:
             self.complain(name, f"{value!r} is not a text", f'Write {name} = "{value}".')
             return default
         return value
+
+    def name(self, example: str) -> str:
+        """The ``name`` of a table: short enough for a sheet's column, and to be seen; "" after a complaint."""
+        value = self.text("name", required=True, example=example)
+        fault = fault_of_name(value) if self.has("name") and isinstance(self.data["name"], str) else ""
+        if fault:
+            self.complain("name", fault, f'Write a short name, for instance name = "{example}".')
+        return "" if fault else value
 
     def choice(self, name: str, allowed: Sequence[Word], default: Word | None = None) -> Word | None:
         """One of a few words; required where there is no default."""
@@ -243,6 +252,13 @@ class Part:
                 known = sorted(self._taken)
                 near = _near(name, known)
                 self.complain(name, "is not a key of this table", near or f"Known here: {', '.join(known)}.")
+
+
+def fault_of_name(name: str) -> str:
+    """What keeps a text from being a name on paper; "" where nothing does."""
+    if not name.strip():
+        return "is blank"
+    return f"{len(name)} characters are more than fit a sheet, {LONGEST_NAME}" if len(name) > LONGEST_NAME else ""
 
 
 def read_figure(text: str, kind: str, source: str = "") -> Figure:

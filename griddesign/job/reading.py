@@ -86,6 +86,8 @@ def _check_schema(whole: Part) -> None:
 
 def _title(whole: Part) -> str:
     title = whole.text("title", required=True, example="Starting grid, works car 3").strip()
+    if isinstance(whole.data.get("title"), str) and not title:
+        whole.complain("title", "is blank", 'Say what the job is, for instance "Starting grid, works car 3".')
     if len(title) > 200:
         whole.complain("title", f"{len(title)} characters", "At most 200.")
     return title
@@ -100,7 +102,7 @@ def _revision(whole: Part) -> str:
 
 def _check_whole(whole: Part, job: Job) -> None:
     """What only shows when the parts are held against each other."""
-    if not (job.plates or job.notches):
+    if not (job.plates or job.notches or whole.notebook.complaints):
         whole.complain("", "the file holds neither a plate nor a notch", "Write a starter with: griddesign new FILE")
     if job.start is not None and not (job.motor and job.line and job.car):
         missing = [name for name, part in (("line", job.line), ("car", job.car), ("motor", job.motor)) if part is None]

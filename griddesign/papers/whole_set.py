@@ -1,8 +1,9 @@
 """The whole set of one result: every sheet, drawing and table as bytes under the name it is written to."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from typing import get_args
 
+from griddesign.errors import InputError
 from griddesign.judge.records import PlateReport, Result
 from griddesign.papers.as_json import csv_text, result_json, text_of
 from griddesign.papers.blocks import Hand, Sheet
@@ -37,7 +38,9 @@ def files_of(result: Result) -> dict[str, bytes]:
         "engineer/sections.csv": csv_text(data["sections"]).encode(),
     }
     for plate, drawing in zip(result.plates, drawings, strict=True):
-        files.update(_plate_files(result, plate, drawing))
+        own = _plate_files(result, plate, drawing)
+        _refuse_twins(files, own, plate)
+        files.update(own)
     return {name: content for name, content in files.items() if content}
 
 
@@ -88,6 +91,17 @@ def _plate_files(result: Result, plate: PlateReport, drawing: PlateDrawing) -> d
         f"{folder}/{stem}_drawing.dxf": drawing.dxf(),
         **{f"{folder}/{stem}_{mark}.dxf": cut_dxf(outline, unit) for mark, outline in _to_make(plate)},
     }
+
+
+def _refuse_twins(files: Mapping[str, bytes], own: Mapping[str, bytes], plate: PlateReport) -> None:
+    """No file of a plate may take the place of another's, on disks too that do not tell capitals apart."""
+    there = {name.casefold() for name in files}
+    for name in own:
+        if name.casefold() in there:
+            raise InputError(
+                f"plate {plate.wish.name} and another would both be written to {name}",
+                hint="Give the plates names that differ in a letter or a digit.",
+            )
 
 
 def _to_make(plate: PlateReport) -> Iterator[tuple[str, Outline]]:

@@ -10,6 +10,7 @@ import os
 import re
 import shutil
 import unicodedata
+import zlib
 from collections.abc import Mapping
 from contextlib import suppress
 from pathlib import Path
@@ -165,8 +166,12 @@ def _refuse_folder(target: Path) -> None:
 
 
 def _beside(target: Path, ending: str) -> Path:
-    """A name for the unfinished or the old file: hidden, in the same folder (so on the same disk), of this process."""
-    return target.with_name(f".{target.name[:80]}.{os.getpid()}.{ending}")
+    """A name for the unfinished or the old file: hidden, in the same folder (so on the same disk), of this process.
+
+    Long names are cut; the check sum tells two apart that differ only in their ends.
+    """
+    mark = zlib.crc32(target.name.encode(errors="surrogateescape"))
+    return target.with_name(f".{target.name[:60]}.{mark:08x}.{os.getpid()}.{ending}")
 
 
 def _write_through(path: Path, content: bytes) -> None:

@@ -178,8 +178,10 @@ def _alpha20(plates: Sequence[MeasuredPlate]) -> Figure | None:
 
 def _alphas(plates: Sequence[MeasuredPlate]) -> Iterator[float]:
     for plate in plates:
-        cold, hot = plate.cold, max(plate.readings, key=lambda reading: abs(reading.t_c - plate.cold.t_c))
-        if hot is not cold:
+        cold = plate.cold
+        others = [reading for reading in plate.readings if reading is not cold]
+        if others:
+            hot = max(others, key=lambda reading: abs(reading.t_c - cold.t_c))
             yield alpha_from_two(cold.ohm, cold.t_c, hot.ohm, hot.t_c)
 
 

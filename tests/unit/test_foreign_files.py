@@ -230,6 +230,7 @@ def test_not_finite_in_a_binary_file(read: Reader) -> None:
     [
         ("0 LINE 8 0 10 0 20 -20 11 160", "LINE without its group 21"),
         ("0 ARC 8 0 10 0 20 0 40 20 50 90", "ARC without its group 51"),
+        ("0 CIRCLE 8 0 10 1e300 20 0 40 5", "a figure of 1e[+]300, larger than any drawing"),
         ("0 REGION 8 0 70 1", "REGION on layer 0 cannot be read"),
         ("0 CIRCLE 8 0 10 0 20 0", "CIRCLE without its group 40"),
         ("0 CIRCLE 8 0 10 0 20 0 40 0", "radius of 0"),
@@ -301,7 +302,7 @@ def test_an_unknown_unit(read: Reader) -> None:
         read(by_hand(*LINK), units="furlong")
 
 
-@pytest.mark.parametrize("tolerance_m", [0.0, -1e-5, math.nan, math.inf, 0.002])
+@pytest.mark.parametrize("tolerance_m", [0.0, 1e-8, -1e-5, math.nan, math.inf, 0.002])
 def test_tolerances_that_cannot_be(read: Reader, tolerance_m: float) -> None:
     with pytest.raises(InputError, match="tolerance"):
         read(by_hand(*LINK), tolerance_m=tolerance_m)

@@ -420,6 +420,11 @@ def test_coordinates_too_large_to_tell_the_tolerance(read: Reader) -> None:
     assert "cannot tell 0.01 mm" in refused(read, *ring([(x + away, y) for x, y in CORNERS])).message
 
 
+def test_a_plate_of_a_kilometre_has_the_wrong_unit(read: Reader) -> None:
+    """Also what keeps a circle as large as a country from being cut into millions of chords."""
+    assert "span 1.2e+06 mm, more than 1000 m" in refused(read, *ring(CORNERS), circle(0, 0, 6e5)).message
+
+
 def test_twenty_thousand_edges_in_any_order(read: Reader) -> None:
     """A saw-toothed disc, of exact area."""
     count = 20_000

@@ -176,7 +176,7 @@ def test_an_ellipse_seen_from_below_runs_the_other_way(read: Reader) -> None:
 
 
 def test_a_circle_drawn_as_a_rational_spline_is_round(read: Reader) -> None:
-    """Nine poles on a square, weights 1 and cos 45 degrees: L. Piegl, W. Tiller, The NURBS Book (1997), chapter 7, from memory."""
+    """Nine poles on a square, weights 1 and cos 45: L. Piegl, W. Tiller, The NURBS Book (1997), ch. 7, from memory."""
     drawing = new()
     space = drawing.modelspace()
     frame(space)

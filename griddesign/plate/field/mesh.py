@@ -67,6 +67,7 @@ def triangulated(xy: Floats, rim: Rim) -> Mesh:
 
     middle, extent = xy.mean(axis=0), float(np.ptp(xy, axis=0).max())
     whole = Delaunay(np.concatenate([_FAR, _shaken((xy - middle) / extent)]), qhull_options="Qc Q12", incremental=True)
+    acute = _acute_corners(xy, rim)
     rounds = 0
     while len(xy) < _POINTS:
         triangles, neighbours = whole.simplices.astype(np.intp) - len(_FAR), whole.neighbors
@@ -79,11 +80,36 @@ def triangulated(xy: Floats, rim: Rim) -> Mesh:
             extra = extra[np.isin(whole.find_simplex((extra - middle) / extent), inside)]
             if rounds == _ROUNDS or not (len(split) or len(extra)):
                 return Mesh(xy, triangles[inside], rim)
-        fresh = np.concatenate([rim.midpoints(xy, split), extra])
+        fresh = np.concatenate([_split_points(xy, rim, split, acute), extra])
         rim = rim.halved(split, len(xy) + np.arange(len(split)))
         xy = np.concatenate([xy, fresh])
         whole.add_points(_shaken((fresh - middle) / extent))
     raise GeometryError(f"no mesh with {len(xy)} points: parts of the rim all but touch")
+
+
+def _acute_corners(xy: Floats, rim: Rim) -> Ints:
+    """Points of the rim where two edges meet under less than 60 degrees, on whichever side."""
+    ahead, back = np.zeros((2, len(xy), 2))
+    chord = xy[rim.ends[:, 1]] - xy[rim.ends[:, 0]]
+    chord /= np.hypot(*chord.T)[:, None]
+    ahead[rim.ends[:, 0]], back[rim.ends[:, 1]] = chord, -chord
+    return np.flatnonzero((ahead * back).sum(axis=1) > 0.5)
+
+
+def _split_points(xy: Floats, rim: Rim, edges: Ints, acute: Ints) -> Floats:
+    """Where to split rim edges: halfway, but at a power of two from an acute corner.
+
+    So the edges of a wedge, or of a slit that narrows to its tip, are split at like distances and let each other be.
+    """
+    points = rim.midpoints(xy, edges)
+    ends = rim.ends[edges]
+    sharp = np.isin(ends, acute)
+    one = np.flatnonzero((sharp.sum(axis=1) == 1) & (rim.arc[edges] < 0))
+    apex = xy[np.where(sharp[one, 0], ends[one, 0], ends[one, 1])]
+    other = xy[np.where(sharp[one, 0], ends[one, 1], ends[one, 0])]
+    length = np.hypot(*(other - apex).T)
+    points[one] = apex + (other - apex) * (2 ** np.round(np.log2(length / 2)) / length)[:, None]
+    return points
 
 
 def _shaken(unit: Floats) -> Floats:
@@ -132,18 +158,24 @@ def _improvements(xy: Floats, rim: Rim, triangles: Ints, edge: Ints, floor: floa
     radius = np.sqrt(square.prod(axis=1)) / (2 * cross(side[:, 0], side[:, 1]))
     obtuse = (2 * square > square.sum(axis=1)[:, None] * (1 + 1e-9)) & (square > floor**2)
     seen = edge[(edge >= 0) & obtuse & ((edge >= 0).sum(axis=1) == 1)[:, None]]  # else a wedge is halved for ever
-    thin = (radius > _THINNEST * shortest) & (shortest > floor) & ~_in_wedge(edge, square)
+    thin = (radius > _THINNEST * shortest) & (shortest > floor) & ~_hopeless(rim, triangles, edge, square)
     centres = _circumcentres(corner[thin])
     near, blocked = _encroached(xy, rim, centres)
     chosen = _spread(centres[~blocked], radius[thin][~blocked])
     return np.union1d(seen, near), centres[~blocked][chosen]
 
 
-def _in_wedge(edge: Ints, square: Floats) -> Bools:
-    """Triangles whose smallest angle lies between two rim edges: no point can help them."""
-    smallest = square.argmin(axis=1)[:, None]
-    wedge: Bools = (np.take_along_axis(edge, (smallest + [1, 2]) % 3, axis=1) >= 0).all(axis=1)
-    return wedge
+def _hopeless(rim: Rim, triangles: Ints, edge: Ints, square: Floats) -> Bools:
+    """Triangles no point can help: their shortest side runs from rim to rim, across a wedge or a neck.
+
+    Splitting them would chase the tip of the wedge for ever (the "seditious" edges of J. R. Shewchuk's mesher).
+    """
+    on_rim = np.zeros(int(triangles.max()) + 1, dtype=bool)
+    on_rim[rim.ends[:, 0]] = True
+    shortest = square.argmin(axis=1)[:, None]
+    ends = np.take_along_axis(triangles, (shortest + [1, 2]) % 3, axis=1)
+    across: Bools = on_rim[ends].all(axis=1) & (np.take_along_axis(edge, shortest, axis=1)[:, 0] < 0)
+    return across
 
 
 def _circumcentres(corner: Floats) -> Floats:

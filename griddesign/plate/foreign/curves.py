@@ -1,8 +1,8 @@
 """Ellipses and splines as arcs: pairs of arcs with common tangents, halved until they keep within a tolerance.
 
 Of the pair between two points with given tangents, the one whose arms are equally long is taken (K. M. Bolton, "Biarc
-curves", Computer-Aided Design 7, 1975, 89-92, from memory: the freedom is one parameter; equal arms is the usual choice). The
-deviation is measured at 8 places of every piece, and at 4 of every stretch between knots.
+curves", Computer-Aided Design 7, 1975, 89-92, from memory: the freedom is one parameter; equal arms is the usual
+choice). The deviation is measured at 8 places of every piece, and at 4 of every stretch between knots.
 """
 
 from collections import Counter

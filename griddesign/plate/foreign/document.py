@@ -14,6 +14,7 @@ Triple = tuple[float, float, float]
 
 _NUMBER = re.compile(r"[+-]?(\d+\.?\d*|\.\d+)([eEdD][+-]?\d+)?", re.ASCII)
 _ESCAPED = re.compile(r"\\U\+([0-9A-Fa-f]{4})")
+_LARGEST = 1e15  # beyond, squares of coordinates leave nothing of a plate
 _FIRST_FREE_CODE = 1000  # from here on: what other programs left with an entity
 _RELEASES = {
     "AC1006": "R10", "AC1009": "R12", "AC1012": "R13", "AC1014": "R14", "AC1015": "R2000", "AC1018": "R2004",
@@ -107,7 +108,7 @@ class Drawing:
 
 
 def number_of(tag: Tag, owner: str) -> float:
-    """The finite number of a tag. Raises GeometryError for ``100,5``, ``nan`` and everything else."""
+    """The finite number of a tag. Raises GeometryError for ``100,5``, ``nan``, ``1e300``."""
     text = str(tag.value)
     if isinstance(tag.value, str) and not _NUMBER.fullmatch(text):
         points = "DXF knows the decimal point only: export again with points."
@@ -118,6 +119,8 @@ def number_of(tag: Tag, owner: str) -> float:
     value = float(text.replace("d", "e").replace("D", "e")) if isinstance(tag.value, str) else float(tag.value)
     if not isfinite(value):
         raise GeometryError(f"{place(tag.line)}{owner} has a coordinate that is not finite ({text})")
+    if abs(value) > _LARGEST:
+        raise GeometryError(f"{place(tag.line)}{owner} has a figure of {value:.3g}, larger than any drawing")
     return value
 
 

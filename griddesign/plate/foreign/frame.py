@@ -15,6 +15,7 @@ _BY_CODE: dict[int, UnitName] = {1: "inch", 4: "mm", 5: "cm", 6: "m"}
 _OTHER_CODES = {2: "feet", 3: "miles", 7: "kilometres", 8: "microinches", 9: "mils", 10: "yards", 13: "microns",
                 14: "decimetres"}  # fmt: skip
 _FAR = 100.0  # sizes of the plate: beyond, it is moved to the origin
+_WIDEST_M = 1000.0  # no plate is larger: its unit is wrong
 _FINENESS = 100.0  # steps of a float the tolerance must hold
 
 
@@ -94,7 +95,7 @@ class Frame:
 def frame_for(unit: UnitName, points: Iterable[Point], tolerance_m: float) -> Frame:
     """The frame of a drawing with these points: about its own origin, or near the plate if that lies far away.
 
-    Raises GeometryError where coordinates are so large that they cannot tell the tolerance.
+    Raises GeometryError where coordinates are so large that they cannot tell the tolerance, or span more than 1 km.
     """
     xs, ys = zip(*points, strict=True)
     low, high = (min(xs), min(ys)), (max(xs), max(ys))
@@ -105,5 +106,10 @@ def frame_for(unit: UnitName, points: Iterable[Point], tolerance_m: float) -> Fr
             hint="Move the drawing near its origin, or check its unit.",
         )
     size = max(high[0] - low[0], high[1] - low[1])
+    if size * METRES[unit] > _WIDEST_M:
+        raise GeometryError(
+            f"the lines to cut span {size:.4g} {unit}, more than {_WIDEST_M:.0f} m",
+            hint="Check the drawing's unit, or delete what lies far away from the plate.",
+        )
     far = furthest > _FAR * size
     return Frame(unit, (float(floor(low[0])), float(floor(low[1]))) if far else (0.0, 0.0))

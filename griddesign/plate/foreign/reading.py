@@ -20,7 +20,7 @@ from griddesign.plate.foreign.terminals import terminals_of
 from griddesign.plate.outline import Circle, Mark, Outline, Point, Segment
 
 DEFAULT_TOLERANCE_M = 1e-5
-LARGEST_TOLERANCE_M = 1e-3
+SMALLEST_TOLERANCE_M, LARGEST_TOLERANCE_M = 1e-7, 1e-3
 _CURVE_SHARE = 0.02  # of the tolerance: how far arcs may be from the ellipse or spline they stand for
 
 
@@ -46,7 +46,7 @@ def read_dxf(
     """The plate in a DXF file, R12 to R2018, ASCII or binary, as true lines and arcs in metres.
 
     ``units`` (``mm``, ``cm``, ``m``, ``inch``) is needed where the header does not say, and goes before the header.
-    ``tolerance_m`` (default 0.01 mm, at most 1 mm) is the widest gap healed and the width below which two lines are
+    ``tolerance_m`` (default 0.01 mm, 0.0001 to 1 mm) is the widest gap healed and the width below which two lines are
     one; ellipses and splines become arcs within a fiftieth of it. ``terminals`` names two holes, H1 and on from left to
     right. ``layers`` limits what is cut; without it everything in model space that shows, except text, dimensions,
     hatches, points and centre lines, is cut.
@@ -67,10 +67,10 @@ def read_dxf(
 
 def _tolerance(asked: float | None) -> float:
     tolerance = DEFAULT_TOLERANCE_M if asked is None else asked
-    if not 0 < tolerance <= LARGEST_TOLERANCE_M:
+    if not SMALLEST_TOLERANCE_M <= tolerance <= LARGEST_TOLERANCE_M:
         raise InputError(
             f"a tolerance of {1000 * tolerance:.4g} mm cannot be used to close gaps",
-            hint=f"Give more than 0 and at most {1000 * LARGEST_TOLERANCE_M:.0f} mm; wider gaps are faults.",
+            hint=f"Give 0.0001 to {1000 * LARGEST_TOLERANCE_M:.0f} mm; wider gaps are faults.",
         )
     return tolerance
 
@@ -99,8 +99,8 @@ def _span(shape: Shape) -> list[Point]:
     if isinstance(shape, Curve):
         import numpy as np
 
-        ends = [shape.stretches[0].breaks[0], *(stretch.breaks[-1] for stretch in shape.stretches)]
-        return [(float(x), float(y)) for x, y in shape.stretches[0].at(np.array(ends))[0]]
+        places = np.array([knot for stretch in shape.stretches for knot in stretch.breaks])
+        return [(float(x), float(y)) for x, y in shape.stretches[0].at(places)[0]]
     return list(shape.extremes())
 
 

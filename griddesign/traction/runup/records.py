@@ -1,0 +1,129 @@
+"""A run up through the notches: what is handed in, what comes out. Arrays end in the axis of the cases (M)."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import TypeAlias
+
+import numpy as np
+from numpy.typing import NDArray
+
+from griddesign.traction.curve import FloatArray
+
+Bools: TypeAlias = NDArray[np.bool_]
+Plates: TypeAlias = Callable[[FloatArray], tuple[FloatArray, FloatArray, FloatArray, FloatArray]]
+"""From temperatures (sections, M), degC, to the ratio of ohms to those at 20 degC, its slope per K, the heat capacity of
+the whole section, J/K, and its loss, W; each the same shape."""
+
+
+@dataclass(frozen=True, slots=True)
+class Cases:
+    """What may differ from start to start.
+
+    ``section_ohm`` (sections, M) at 20 degC, which rise with heat; ``joint_ohm`` (sections, M) of the joints, which do
+    not, but whose heat goes into the plates; ``start_c`` (sections, M). ``line_v``, ``valley_a``, ``motor_ohm`` and
+    ``mass_kg`` are (M,). ``dwell_s`` (notches, M) are the seconds on each notch; None notches up at the valley current.
+    """
+
+    line_v: FloatArray
+    section_ohm: FloatArray
+    joint_ohm: FloatArray
+    start_c: FloatArray
+    valley_a: FloatArray
+    motor_ohm: FloatArray
+    mass_kg: FloatArray
+    dwell_s: FloatArray | None = None
+
+    def __len__(self) -> int:
+        """How many."""
+        return int(self.line_v.size)
+
+
+@dataclass(frozen=True, slots=True)
+class NotchLog:
+    """One notch as run, each field (M,) but ``leave_c`` (sections, M). Currents in amperes per motor.
+
+    ``peak_a`` is that of the string with most, ``arrive_a`` and ``leave_a`` are means over the strings, which differ
+    only with grids of unlike ohms. ``frozen_flux_a`` is the bound if the flux had not moved yet, in the string with
+    most; after a transition with power off the flux is gone and the bound is that of standstill. ``step_m_s2`` is the
+    step of acceleration on arriving. ``passed``: left in the moment of arrival. ``below_curve``: the current fell below
+    the lowest point of the motor curve, where it is only drawn. ``beyond_curve``: it passed the highest, where the flux
+    was kept at its last value.
+    """
+
+    name: str
+    peak_a: FloatArray
+    arrive_a: FloatArray
+    leave_a: FloatArray
+    line_peak_a: FloatArray
+    frozen_flux_a: FloatArray
+    arrive_s: FloatArray
+    leave_s: FloatArray
+    arrive_m_s: FloatArray
+    leave_m_s: FloatArray
+    leave_m: FloatArray
+    effort_n: FloatArray
+    step_m_s2: FloatArray
+    leave_c: FloatArray
+    passed: Bools
+    below_curve: Bools
+    beyond_curve: Bools
+
+
+@dataclass(frozen=True, slots=True)
+class Energy:
+    """Joules of a run, each (M,): out of the line ahead of the feeder, and where they went.
+
+    ``wheel_j`` is reckoned on its own: kinetic energy at the end, running resistance and gradient over the way.
+    ``core_j`` is what a characteristic loses between emf and shaft: none, where emf times current is taken as the power
+    of the shaft, as it is here. ``drive_j`` is ``(1 - efficiency)`` of the shaft's work.
+    """
+
+    line_j: FloatArray
+    feeder_j: FloatArray
+    grid_j: FloatArray
+    motors_j: FloatArray
+    core_j: FloatArray
+    drive_j: FloatArray
+    wheel_j: FloatArray
+    shaft_j: FloatArray
+    kinetic_j: FloatArray
+    resistance_j: FloatArray
+    gradient_j: FloatArray
+
+    @property
+    def balance_error(self) -> FloatArray:
+        """What is left over, as a share of the line's joules."""
+        spent = self.feeder_j + self.grid_j + self.motors_j + self.core_j + self.drive_j + self.wheel_j
+        return (self.line_j - spent) / self.line_j
+
+
+@dataclass(frozen=True, slots=True)
+class TracePoint:
+    """One moment of the run for a plot: notch (empty while the power is off), seconds, metres, m/s, A per motor."""
+
+    notch: str
+    time_s: FloatArray
+    distance_m: FloatArray
+    speed_m_s: FloatArray
+    mean_a: FloatArray
+
+
+@dataclass(frozen=True, slots=True)
+class RunUp:
+    """A run up through all notches. ``section_j`` and temperatures are (sections, M).
+
+    ``hottest_c`` is the highest temperature at the end of any notch or transition. ``stuck`` (M,) is the number of the
+    notch on which the current does not fall to the valley, -1 where it does on all; figures after it mean nothing.
+    """
+
+    sections: tuple[str, ...]
+    notches: tuple[NotchLog, ...]
+    seconds: FloatArray
+    distance_m: FloatArray
+    end_m_s: FloatArray
+    end_c: FloatArray
+    hottest_c: FloatArray
+    section_j: FloatArray
+    energy: Energy
+    stuck: NDArray[np.intp]
+    trace: tuple[TracePoint, ...] = ()
