@@ -28,7 +28,7 @@ class Kind:
     """One kind of plate the user names, with the ohms it can be ordered in.
 
     Between the ends of its strip width the ohms are taken from a polynomial through four solved plates (a deviation
-    under 1e-5, tested); the shape that goes to paper is solved for itself.
+    under 1e-4, tested); the shape that goes to paper is solved for itself.
     """
 
     wish: PlateWish
@@ -71,7 +71,7 @@ class Kind:
         return ordered(self.wish.shape, self.wish.metal, ohm, self._width_range)
 
     def near_shape(self, ohm: float) -> Zigzag:
-        """The same from the polynomial: to 1e-5 of the ohms, for as long as a choice is not final."""
+        """The same from the polynomial: to 1e-4 of the ohms, for as long as a choice is not final."""
         if self._fixed:
             return self.wish.shape
         return with_strip_width(self.wish.shape, self._width_m(ohm))

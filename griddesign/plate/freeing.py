@@ -12,7 +12,7 @@ from math import sqrt
 from griddesign.errors import GeometryError
 from griddesign.plate.order import WidthRange
 from griddesign.plate.process import MadeBy, process_checks
-from griddesign.plate.shapes import Zigzag
+from griddesign.plate.shapes import Zigzag, mm
 
 _SAMPLES = 64
 _HALVINGS = 40
@@ -90,6 +90,18 @@ def broken_rules(plate_at: Callable[[float], Zigzag], value: float, made_by: Mad
     except GeometryError:
         return None
     return frozenset(check.item for check in process_checks(shape, made_by) if check.must and not check.ok)
+
+
+def stopped_by(plate_at: Callable[[float], Zigzag], end: float, beyond: float, made_by: MadeBy) -> str:
+    """What keeps the free dimension from going past the ``end`` of its range towards ``beyond``; "" where nothing."""
+    try:
+        shape = plate_at(beyond)
+    except GeometryError as error:
+        return error.message
+    kept = broken_rules(plate_at, end, made_by) or frozenset()
+    checks = (check for check in process_checks(shape, made_by) if check.must and not check.ok)
+    new = [check for check in checks if check.item not in kept]
+    return f"the rule for {made_by}: {new[0].item} at least {mm(new[0].limit_m)}" if new else ""
 
 
 def _fillet_m(shape: Zigzag, gap_m: float) -> float:

@@ -5,7 +5,7 @@ casting * (1 + s), and what is cast from an old plate is the old plate / (1 + s)
 """
 
 from dataclasses import dataclass
-from math import dist, inf, tan
+from math import degrees, dist, inf, radians, tan
 
 from griddesign.errors import GeometryError, InputError
 from griddesign.figures import Figure, Status
@@ -16,9 +16,9 @@ from griddesign.plate.shapes import Zigzag, mm
 from griddesign.plate.zigzag import eye_centres, outline_of
 
 FOUNDRY = "common foundry practice"
-DRAFT = Figure(0.034906585, 0.017453293, 0.05235988, Status.MEMORY, FOUNDRY, "2 deg")
+DRAFT = Figure(radians(2), radians(1), radians(3), Status.MEMORY, FOUNDRY)
 """Draft of a pattern moulded in sand where the user gives none: 2 deg, of 1 to 3 in use."""
-MACHINING = Figure(0.002, 0.0015, 0.003, Status.MEMORY, FOUNDRY, "2 mm")
+MACHINING = Figure(0.002, 0.0015, 0.003, Status.MEMORY, FOUNDRY)
 """Metal left on each face of an eye to be machined where the user gives none."""
 SMALLEST_CORE_M = 0.006
 """Holes under this, or under the thickness, are drilled: cores so thin do not stand (from memory)."""
@@ -167,7 +167,7 @@ def _draft_step_m(shape: Zigzag, draft: Figure) -> float:
     for what, size_m in (("pass gap", shape.pass_gap_m), ("strip", shape.strip_width_m)):
         if not 2 * step_m < size_m:
             raise GeometryError(
-                f"a draft of {draft.value * 57.29578:.3g} deg over {mm(_edge_m(shape))} takes {mm(2 * step_m)}, "
+                f"a draft of {degrees(draft.value):.3g} deg over {mm(_edge_m(shape))} takes {mm(2 * step_m)}, "
                 f"all of the {what} of {mm(size_m)}",
                 hint="1 to 3 degrees are in use.",
             )

@@ -12,7 +12,7 @@ from typing import Literal, get_args
 from griddesign.errors import GeometryError
 from griddesign.metals import Metal
 from griddesign.plate.bends import plate_squares, strip_m
-from griddesign.plate.freeing import flat, open_range, pitch_kept, width_kept, with_thickness
+from griddesign.plate.freeing import flat, open_range, pitch_kept, stopped_by, width_kept, with_thickness
 from griddesign.plate.gauges import Sheet, nearest_sheets, sheets_for
 from griddesign.plate.ohms import PlateFigures, cold_ohm, plate_figures
 from griddesign.plate.order import ShapeAt, falling_root, ordered_along
@@ -32,6 +32,7 @@ MEETS = 1e-4
 """How near the ohms must come to count as met: the grain of the two-dimensional solution is a tenth of it."""
 SHEET_MEETS = 0.01
 """The same where only the thickness is free and sheet comes in steps (our own figure, no source)."""
+_BEYOND = 1e-3
 _LEAST_SHARE, _MOST_SHARE = 0.08, 0.99
 _THICKNESS_RANGE = 5.0
 _SHEETS_TRIED = 6
@@ -55,13 +56,14 @@ class Asked:
 
 @dataclass(frozen=True, slots=True)
 class Try:
-    """The nearest plate one way of freeing comes to: ``error`` = ohms / wanted - 1."""
+    """The nearest plate one way of freeing comes to: ``error`` = ohms / wanted - 1; ``stop`` what keeps it from more."""
 
     freed: tuple[Free, ...]
     shape: Zigzag
     ohm: float
     error: float
     meets: bool
+    stop: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,7 +109,7 @@ def replacement(asked: Asked, free: Free | None = None) -> Replacement:
         tries.append(found)
         if found.meets and not _broken(found, asked):
             break
-    return _finished(asked, _chosen(asked, free, tries))
+    return _finished(asked, _chosen(asked, free, tries), tries)
 
 
 def _chosen(asked: Asked, free: Free | None, tries: list[Try]) -> Try:
@@ -121,9 +123,10 @@ def _chosen(asked: Asked, free: Free | None, tries: list[Try]) -> Try:
             hint="Give the plate fewer passes, a smaller eye or a thinner section, or make it another way.",
         )
     nearest = min(tries, key=lambda found: abs(log(found.ohm / asked.ohm)))
+    with_it = f"Nearest is {nearest.ohm:.5g} ohm ({100 * nearest.error:+.1f} %), with {_dimensions(nearest.shape)}"
     raise GeometryError(
         f"{asked.ohm:.5g} ohm is not to be had in {asked.metal.name} by freeing the {tried}",
-        hint=f"Nearest is {nearest.ohm:.5g} ohm ({100 * nearest.error:+.1f} %), with {_dimensions(nearest.shape)}.",
+        hint=f"{with_it}; beyond it: {nearest.stop}." if nearest.stop else f"{with_it}.",
     )
 
 
@@ -169,19 +172,22 @@ def _width(asked: Asked, start: Zigzag, shape_at: ShapeAt, freed: tuple[Free, ..
     domain = (_LEAST_SHARE * start.pitch_m, _MOST_SHARE * start.pitch_m)
     found = _nearest_width(asked, shape_at, domain, start.strip_width_m)
     if found is not None:
-        yield _try(asked, found, freed)
+        yield _try(asked, found[0], freed, stop=found[1])
 
 
-def _nearest_width(asked: Asked, shape_at: ShapeAt, domain: tuple[float, float], near_m: float) -> Zigzag | None:
+def _nearest_width(
+    asked: Asked, shape_at: ShapeAt, domain: tuple[float, float], near_m: float
+) -> tuple[Zigzag, str] | None:
+    """The plate, and what stopped it where it is the end of the range."""
     widths_m = open_range(shape_at, domain, near_m, asked.made_by)
     if widths_m is None:
         return None
-    narrow, wide = shape_at(widths_m[0]), shape_at(widths_m[1])
-    if asked.ohm >= cold_ohm(narrow, asked.metal):
-        return narrow
-    if asked.ohm <= cold_ohm(wide, asked.metal):
-        return wide
-    return ordered_along(shape_at, asked.metal, asked.ohm, widths_m)
+    narrow_m, wide_m = widths_m
+    if asked.ohm >= cold_ohm(shape_at(narrow_m), asked.metal):
+        return shape_at(narrow_m), stopped_by(shape_at, narrow_m, narrow_m * (1.0 - _BEYOND), asked.made_by)
+    if asked.ohm <= cold_ohm(shape_at(wide_m), asked.metal):
+        return shape_at(wide_m), stopped_by(shape_at, wide_m, wide_m * (1.0 + _BEYOND), asked.made_by)
+    return ordered_along(shape_at, asked.metal, asked.ohm, widths_m), ""
 
 
 def _thickness(asked: Asked, start: Zigzag) -> Iterator[Try]:
@@ -222,7 +228,7 @@ def _passes(asked: Asked, start: Zigzag) -> Iterator[Try]:
             asked, _in_width(start, count), (_LEAST_SHARE * share_m, _MOST_SHARE * share_m), _even_m(start, count)
         )
         if found is not None:
-            yield _try(asked, found, ("passes",))
+            yield _try(asked, found[0], ("passes",), stop=found[1])
 
 
 def _in_width(start: Zigzag, count: int) -> ShapeAt:
@@ -245,17 +251,17 @@ def _rough_ohm(asked: Asked, start: Zigzag, count: int) -> float:
     return asked.metal.resistivity.value * length_m / (start.strip_width_m * scale * start.effective_thickness_m)
 
 
-def _try(asked: Asked, shape: Zigzag, freed: tuple[Free, ...], within: float = MEETS) -> Try:
+def _try(asked: Asked, shape: Zigzag, freed: tuple[Free, ...], within: float = MEETS, stop: str = "") -> Try:
     ohm = cold_ohm(shape, asked.metal)
     error = ohm / asked.ohm - 1.0
-    return Try(freed, shape, ohm, error, abs(error) <= within)
+    return Try(freed, shape, ohm, error, abs(error) <= within, stop)
 
 
-def _broken(found: Try, asked: Asked) -> bool:
-    return any(check.must and not check.ok for check in process_checks(found.shape, asked.made_by))
+def _broken(found: Try, asked: Asked) -> list[str]:
+    return [check.item for check in process_checks(found.shape, asked.made_by) if check.must and not check.ok]
 
 
-def _finished(asked: Asked, found: Try) -> Replacement:
+def _finished(asked: Asked, found: Try, tries: list[Try]) -> Replacement:
     near = _near_sheet(asked, found.shape)
     return Replacement(
         asked=asked,
@@ -265,8 +271,16 @@ def _finished(asked: Asked, found: Try) -> Replacement:
         error=found.error,
         checks=process_checks(found.shape, asked.made_by),
         near_sheet=near,
-        notes=tuple(_notes(asked, found, near)),
+        notes=(*_passed_over(asked, found, tries), *_notes(asked, found, near)),
     )
+
+
+def _passed_over(asked: Asked, found: Try, tries: list[Try]) -> Iterator[str]:
+    """Why an earlier way that meets the ohms was not taken."""
+    for other in tries[: tries.index(found)]:
+        if other.meets and other.freed != found.freed:
+            ways, rules = " and ".join(map(WORDS.__getitem__, other.freed)), ", ".join(_broken(other, asked))
+            yield f"Freeing the {ways} alone would do, but breaks rules for {asked.made_by}: {rules}."
 
 
 def _near_sheet(asked: Asked, shape: Zigzag) -> NearSheet | None:

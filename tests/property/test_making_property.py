@@ -21,8 +21,8 @@ from griddesign.plate.spread import spread_of
 from griddesign.plate.zigzag import outline_of
 
 IRON = metal("grey_iron_class30")
-RELAXED = settings(deadline=None, max_examples=25)
-QUARTER = 40
+RELAXED = settings(deadline=None, max_examples=20)
+QUARTER = 24
 
 
 @st.composite
@@ -63,6 +63,7 @@ def plates(draw: st.DrawFn) -> Zigzag:
             Eye(draw(st.floats(1.5, 3.0)), 0.9, draw(st.floats(1.5, 3.0)), fillet_m=draw(st.sampled_from([0.0, 0.3]))),
             "one edge" if passes % 2 == 0 else "opposite edges",
             "square" if square else "round",
+            support_eyes=draw(st.integers(0, 1)),
             fillet_m=gap * draw(st.sampled_from([0.0, 0.2, 0.5])) if square else 0.0,
         )
     except GeometryError:
@@ -72,7 +73,7 @@ def plates(draw: st.DrawFn) -> Zigzag:
 
 def grown(outline: Outline, by: float, side: str) -> float:
     """Area of the polygon inside or outside the outline, swept by a polygon inside or outside the disc."""
-    rings = Outline(outline.outer, outline.holes).polygon(1e-4, side)  # type: ignore[arg-type]
+    rings = Outline(outline.outer, outline.holes).polygon(5e-4, side)  # type: ignore[arg-type]
     radius = by if side == "inner" else by / cos(pi / (4 * QUARTER))
     parts = [Polygon(rings[0], rings[1:])]
     for ring in rings:
@@ -84,40 +85,35 @@ def grown(outline: Outline, by: float, side: str) -> float:
     return float(shapely.unary_union(parts).area)
 
 
-def check_path(outline: Outline, kerf: float) -> None:
-    try:
-        path = kerf_outline(outline, kerf)
-    except GeometryError as refusal:
-        assert refusal.hint
-        assert swallows_something(outline, kerf)
-        return
+def check_path(outline: Outline, path: Outline, kerf: float) -> None:
     assert grown(outline, kerf / 2, "inner") <= path.area_m2 * (1 + 1e-9)
     assert path.area_m2 <= grown(outline, kerf / 2, "outer") * (1 + 1e-9)
-    nominal = MultiLineString([LinearRing(ring) for ring in outline.polygon(1e-6)])
+    nominal = MultiLineString([LinearRing(ring) for ring in outline.polygon(1e-5)])
     ends = [segment.end for segment in path.outer.segments]
-    assert shapely.distance(nominal, shapely.points(ends)).min() == pytest.approx(kerf / 2, rel=1e-4, abs=3e-6)
-
-
-def swallows_something(outline: Outline, kerf: float) -> bool:
-    """Whether a refusal is right: swept by a little more or less, the metal closes a hole, a slot or a mouth."""
-    rings = outline.polygon(1e-4)
-    swept = Polygon(rings[0], rings[1:]).buffer(kerf / 2 * 1.01, quad_segs=60)
-    if len(swept.interiors) != len(outline.holes):
-        return True
-    opened = swept.buffer(-kerf / 2 * 1.01, quad_segs=60)
-    return bool(opened.symmetric_difference(Polygon(rings[0], rings[1:])).area > 1e-3 * outline.area_m2)
+    assert shapely.distance(nominal, shapely.points(ends)).min() == pytest.approx(kerf / 2, abs=3e-5)
 
 
 @RELAXED
 @given(stars(), st.floats(0.002, 0.29))
 def test_random_stars(outline: Outline, kerf: float) -> None:
-    check_path(outline, kerf)
+    """The hole in the middle, 0.3 across, is the narrowest of a star: no such cut is refused."""
+    check_path(outline, kerf_outline(outline, kerf), kerf)
 
 
 @RELAXED
 @given(plates(), st.floats(0.01, 1.2))
-def test_random_plates(shape: Zigzag, kerf: float) -> None:
-    check_path(outline_of(shape), kerf)
+def test_random_plates_are_refused_where_the_cut_is_wider_than_gap_or_hole_and_nowhere_else(
+    shape: Zigzag, kerf: float
+) -> None:
+    outline = outline_of(shape)
+    room = min(shape.pass_gap_m, shape.eye_clearance_m, shape.eye.hole_m)
+    assume(abs(kerf / room - 1) > 1e-3)
+    if kerf > room:
+        with pytest.raises(GeometryError) as refusal:
+            kerf_outline(outline, kerf)
+        assert refusal.value.hint
+    else:
+        check_path(outline, kerf_outline(outline, kerf), kerf)
 
 
 @RELAXED

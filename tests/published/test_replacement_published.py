@@ -16,7 +16,7 @@ PLATE = Zigzag(0.25, 13, 0.008, 0.0072, 0.005, Eye(0.03, 0.014, 0.022), "opposit
 
 @pytest.mark.parametrize("t_c", [-10.0, 10.0, 20.0, 25.0, 75.0, 115.0])
 def test_copper_by_the_234_5_rule(t_c: float) -> None:
-    """IEC 60028 (1925): copper's constant-mass coefficient 0.00393 per K at 20 degC, that is k = 1/0.00393 - 20 = 234.5:
+    """IEC 60028 (1925): copper's constant-mass coefficient is 0.00393 per K at 20 degC: k = 1/0.00393 - 20 = 234.5 and
     ``R20 = R (234.5 + 20)/(234.5 + T)``. Our table gives alpha20 with three figures, hence the tolerance."""
     assert cold_from(Reading(0.1, t_c), COPPER) == pytest.approx(0.1 * (234.5 + 20) / (234.5 + t_c), rel=2e-4)
 

@@ -101,7 +101,7 @@ TRAPS = {
     "negative": ("ohm,temperature (C)\n-0.07,20\n", "below"),
     "not a number": ("ohm,temperature (C)\nnan,20\n", "nan"),
     "under absolute zero": ("ohm,temperature (C)\n0.07,-300\n", "below"),
-    "words": ("ohm,temperature (C)\nabout right,20\n", "about"),
+    "words": ("ohm,temperature (C)\nabout right,20\n", "right"),
     "open quote": ('plate,ohm,temperature (C)\n"1,0.07,20\n', "quotes"),
     "utf-16": (PLAIN.encode("utf-16"), "UTF-8"),
     "latin": (b"ohm,temperature (\xb0C)\n0.07,20\n", "UTF-8"),
@@ -183,7 +183,7 @@ Run = Callable[..., tuple[int, str, str]]
 
 
 @pytest.fixture
-def plate(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> Run:
+def plate(tmp_path: Path, capfd: pytest.CaptureFixture[str]) -> Run:
     """``griddesign plate`` on the plate starter, with sharp corners so that it is quick."""
     job = tmp_path / "job.toml"
     text = starter_text("plate")
@@ -192,7 +192,7 @@ def plate(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> Run:
     def run(*words: str) -> tuple[int, str, str]:
         with pytest.raises(SystemExit) as ended:
             main(["plate", str(job), *words])
-        out, err = capsys.readouterr()
+        out, err = capfd.readouterr()
         return int(ended.value.code or 0), out, err
 
     return run
@@ -201,7 +201,8 @@ def plate(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> Run:
 def test_the_command_orders_a_plate(plate: Run) -> None:
     code, out, _ = plate("--ohms", "69 mohm", "--metal", "ss304", "--made-by", "laser")
     assert code == 0
-    assert "freed               strip width" in out
+    assert "freed               thickness and strip width" in out
+    assert "Freeing the strip width alone would do, but breaks rules for laser: ring of the eyes" in out
     assert "in the same duty    not computed: the job has no [boxes]" in out
     assert "certificate of the sheet" in out
     assert "WARNING: an old plate is no pattern" not in out
@@ -222,6 +223,8 @@ def test_the_command_refuses_what_cannot_be(plate: Run) -> None:
     code, out, err = plate("--ohms", "69 mohm", "--metal", "copper", "--made-by", "laser", "--free", "gap")
     assert code == 2 and not out
     assert "Nearest is" in err and "Nothing was written." in err
+    code, _, err = plate("--ohms", "60 mohm", "--free", "strip_width")
+    assert code == 2 and "beyond it: an eye of 28 mm set 10 mm off does not take in a strip" in err
     assert plate("--ohms", "-1 ohm")[0] == 2
     assert plate("--metal", "ss304", "--made-by", "laser")[0] == 2
     assert plate("--ohms", "69 mohm", "--metal", "ss304")[0] == 2
@@ -229,13 +232,13 @@ def test_the_command_refuses_what_cannot_be(plate: Run) -> None:
 
 
 def test_the_command_reissues_a_batch(plate: Run, csv: Write) -> None:
-    path = csv("plate,ohm,temperature (degC),thickness (mm),mass (kg),batch\nP-1,0.0712,20,4.95,1.0,7\n")
-    code, out, err = plate("--ohms", "69 mohm", "--measured", str(path))
+    path = csv("plate,ohm,temperature (degC),thickness (mm),mass (kg),batch\nP-1,0.0730,20,4.95,1.0,7\n")
+    code, out, err = plate("--ohms", "72 mohm", "--measured", str(path))
     assert code == 0
     assert "The batch waits for revision A" in out and "strip width         old" in out
     assert "WARNING: an old plate is no pattern" in out
     assert "columns not read: batch" in err
-    code, out, _ = plate("--ohms", "69 mohm", "--measured", str(path), "--json")
+    code, out, _ = plate("--ohms", "72 mohm", "--measured", str(path), "--json")
     data = json.loads(out)
     assert data["batch_waits_for"] == "A"
     assert data["strip_width_mm"] > data["old_strip_width_mm"]
@@ -243,6 +246,6 @@ def test_the_command_reissues_a_batch(plate: Run, csv: Write) -> None:
 
 
 def test_the_wrong_metal_fails(plate: Run, csv: Write) -> None:
-    path = csv("plate,ohm,temperature (degC),mass (kg)\nP-1,0.0712,20,0.4\n")
-    code, out, _ = plate("--ohms", "69 mohm", "--measured", str(path))
+    path = csv("plate,ohm,temperature (degC),mass (kg)\nP-1,0.0730,20,0.4\n")
+    code, out, _ = plate("--ohms", "72 mohm", "--measured", str(path))
     assert code == 1 and "WRONG METAL?" in out

@@ -141,7 +141,8 @@ def job(tmp_path: Path) -> Read:
 def test_samples_in_the_job_file_become_the_metals_own_figures(job: Read) -> None:
     read = job(
         '[[sample]]\nohm = "0.0700 ohm at 20 degC"\n'
-        '[[sample]]\ncurrent = "20 A"\nforward = "1402 mV"\nreversed = "1398 mV"\ntemperature = "68 degF"\nmass = "1 kg"\n'
+        '[[sample]]\ncurrent = "20 A"\nforward = "1402 mV"\nreversed = "1398 mV"\n'
+        'temperature = "68 degF"\nmass = "1 kg"\n'
         '[[sample]]\nplate = "P"\ntwo_temperatures = ["0.0720 ohm at 20 degC", "0.0972 ohm at 200 degC"]\n'
     )
     plate = read.plates[0]

@@ -109,6 +109,7 @@ def test_what_no_plate_has_is_refused_with_the_nearest(free: Free) -> None:
     with pytest.raises(GeometryError) as refused:
         replacement(Asked(PLATE, metal("copper"), "laser", OHM), free)
     assert "Nearest is" in refused.value.hint and "13 passes of" in refused.value.hint
+    assert "beyond it: the rule for laser: strip at least 5 mm" in refused.value.hint
     assert f"{OHM:.5g}" in refused.value.message
 
 

@@ -1,8 +1,9 @@
 """What changes from moment to moment on a notch, and with the power off: the right-hand side of the run.
 
-The state is one array (rows, M). Its last row leads: on a notch the mean current of the strings, with the power off the
-speed. The speed on a notch is not integrated but follows from the current, ``n = (V - I·R')/(s·k(I))``, so that no
-current has to be searched for inside a step, and emf and current cannot drift apart:
+The state is one array (rows, M); many moments at once are (moments, rows, M). Its last row leads: on a notch the mean
+current of the strings, with the power off the speed. The speed on a notch is not integrated but follows from the
+current, ``n = (V - I·R')/(s·k(I))``, so that no current has to be searched for inside a step, and emf and current
+cannot drift apart:
 
     dI/dt = -[s·k(I)·dn/dt + I·dR'/dt] / (R' + s·k'(I)·n)
 
@@ -72,9 +73,13 @@ class Bench:
 
 @dataclass(frozen=True, slots=True)
 class Moment:
-    """A notch at one moment: currents (circuits, M) and what follows from them, each (M,)."""
+    """A notch at one moment: ohms of the circuits, currents (..., circuits, M) and what follows, each (..., M)."""
 
+    strings: Strings
     current_a: FloatArray
+    k: FloatArray
+    k_slope: FloatArray
+    turning_rad_s: FloatArray
     speed_m_s: FloatArray
     torque_nm: FloatArray
     pull_n: FloatArray
@@ -82,65 +87,85 @@ class Moment:
     acceleration_m_s2: FloatArray
 
 
-def moment(bench: Bench, notch: Wired, mean_a: FloatArray, t_c: FloatArray, free: Bools | None = None) -> Moment:
-    """The notch at a mean current of the strings and at these temperatures. ``free`` False: the car stands, braked."""
-    grid_ohm, _ = notch.divided(bench.hot_ohm(bench.plates(t_c)[0]))
-    current, turning = bench.strings(notch, grid_ohm).from_mean(mean_a)
-    return _moment(bench, notch, current, bench.curve.read(current)[0], turning / bench.per_m_s, free)
-
-
-def _moment(
-    bench: Bench, notch: Wired, current: FloatArray, k: FloatArray, speed: FloatArray, free: Bools | None
+def moment(
+    bench: Bench, notch: Wired, strings: Strings, currents: tuple[FloatArray, FloatArray], free: Bools
 ) -> Moment:
-    torque = notch.series * notch.strings_each * (k * current).sum(axis=0)
+    """The notch at these currents of the circuits and speed of the motors. ``free`` False: the car stands, braked."""
+    current, turning = currents
+    k, k_slope = bench.curve.read(current)
+    turning = np.where(free, turning, 0.0)
+    speed = turning / bench.per_m_s
+    torque = notch.series * notch.strings_each * (k * current).sum(axis=-2)
     pull, resist = torque * rim_n_per_nm(bench.car), bench.resist_n(speed)
-    acceleration = (pull - resist - bench.grade_n) / bench.heavy_kg
-    if free is not None:
-        acceleration = np.where(free, acceleration, 0.0)
-    return Moment(current, speed, torque, pull, resist, acceleration)
+    gathered = np.where(free, (pull - resist - bench.grade_n) / bench.heavy_kg, 0.0)
+    return Moment(strings, current, k, k_slope, turning, speed, torque, pull, resist, gathered)
 
 
-def powered(bench: Bench, notch: Wired, free: Bools) -> Rate:
-    """Rates of the state per second with the power on; the last row is the mean current of the strings, A."""
-    sections = bench.cases.section_ohm.shape[0]
-    temperatures, heats = _rows(sections)
+@dataclass(frozen=True, slots=True)
+class Powered:
+    """A notch with the power on: rates per second from mean currents (..., M) and temperatures (..., sections, M)."""
 
-    def rate(state: FloatArray) -> FloatArray:
-        ratio, slope, capacity, loss = bench.plates(state[temperatures])
+    bench: Bench
+    notch: Wired
+    free: Bools
+
+    def warming(self, mean_a: FloatArray, t_c: FloatArray) -> tuple[FloatArray, FloatArray]:
+        """Rates of the temperatures, K/s, and of the mean current, A/s."""
+        _, _, warming, falling = self._flow(mean_a, t_c)
+        return warming, falling
+
+    def rate(self, mean_a: FloatArray, t_c: FloatArray) -> FloatArray:
+        """Rates of the whole state (..., rows, M); the last row is the mean current of the strings, A/s."""
+        now, power, warming, falling = self._flow(mean_a, t_c)
+        temperatures, heats = rows_of_sections(t_c.shape[-2])
+        change = np.empty((*mean_a.shape[:-1], heats.stop + 1, mean_a.shape[-1]))
+        _spend(change, self.bench, self.notch, now, mean_a)
+        change[..., temperatures, :] = warming
+        change[..., heats, :] = power
+        change[..., LEAD, :] = falling
+        return change
+
+    def _flow(self, mean_a: FloatArray, t_c: FloatArray) -> tuple[Moment, FloatArray, FloatArray, FloatArray]:
+        """The moment, W and K/s of the sections, A/s of the mean current."""
+        bench, notch = self.bench, self.notch
+        ratio, slope, capacity, loss = bench.plates(t_c)
         hot_ohm = bench.hot_ohm(ratio)
         grid_ohm, shares = notch.divided(hot_ohm)
         strings = bench.strings(notch, grid_ohm)
-        current, turning = strings.from_mean(state[LEAD])
-        k, k_slope = bench.curve.read(current)
-        now = _moment(bench, notch, current, k, turning / bench.per_m_s, free)
-        section_a = notch.weight * (shares * current[:, None, :]).sum(axis=0)
-        power = section_a**2 * hot_ohm
+        now = moment(bench, notch, strings, strings.from_mean(mean_a), self.free)
+        power = notch.through(shares, now.current_a) ** 2 * hot_ohm
         warming = (power - loss) / capacity
-        grid_rise = (shares**2 * (slope * bench.cases.section_ohm * warming)).sum(axis=1)
-        stiff = strings.own_ohm + notch.series * k_slope * turning
-        pushed = current * notch.weight * grid_rise + notch.series * k * now.acceleration_m_s2 * bench.per_m_s
-        feeder = strings.feeder_ohm * notch.parallel * (1.0 / stiff).sum(axis=0)
-        line_a = notch.parallel * state[LEAD]
-        change = np.empty_like(state)
-        change[TIME] = 1.0
-        change[WAY] = now.speed_m_s
-        change[LINE_J] = bench.cases.line_v * line_a
-        change[FEEDER_J] = strings.feeder_ohm * line_a**2
-        change[MOTORS_J] = notch.series * notch.strings_each * bench.cases.motor_ohm * (current**2).sum(axis=0)
-        change[SHAFT_J] = now.torque_nm * turning
-        change[RESIST_J] = now.resist_n * now.speed_m_s
-        change[STUCK] = 0.0
-        change[temperatures] = warming
-        change[heats] = power
-        change[LEAD] = -(pushed / stiff).sum(axis=0) / (current.shape[0] + feeder)
-        return change
+        ohm_rise = slope * bench.cases.section_ohm * warming
+        return now, power, warming, _falling(bench, notch, now, notch.grid_rise(shares, ohm_rise))
 
+
+def _spend(change: FloatArray, bench: Bench, notch: Wired, now: Moment, mean_a: FloatArray) -> None:
+    """Fill in time, way and watts."""
+    line_a = notch.parallel * mean_a
+    each_ohm = notch.series * notch.strings_each * bench.cases.motor_ohm
+    change[..., TIME, :] = 1.0
+    change[..., WAY, :] = now.speed_m_s
+    change[..., LINE_J, :] = bench.cases.line_v * line_a
+    change[..., FEEDER_J, :] = bench.line.feeder_ohm * line_a**2
+    change[..., MOTORS_J, :] = each_ohm * (now.current_a**2).sum(axis=-2)
+    change[..., SHAFT_J, :] = now.torque_nm * now.turning_rad_s
+    change[..., RESIST_J, :] = now.resist_n * now.speed_m_s
+    change[..., STUCK, :] = 0.0
+
+
+def _falling(bench: Bench, notch: Wired, now: Moment, grid_rise: FloatArray) -> FloatArray:
+    """Rate of the mean current, A/s; ``grid_rise`` is that of the circuits' ohms, ohm/s."""
+    gathered = (now.acceleration_m_s2 * bench.per_m_s)[..., None, :]
+    stiff = now.strings.own_ohm + notch.series * now.k_slope * now.turning_rad_s[..., None, :]
+    pushed = (now.current_a * notch.weight * grid_rise + notch.series * now.k * gathered) / stiff
+    feeder = bench.line.feeder_ohm * notch.parallel * (1.0 / stiff).sum(axis=-2)
+    rate: FloatArray = -pushed.sum(axis=-2) / (pushed.shape[-2] + feeder)
     return rate
 
 
 def coasting(bench: Bench) -> Rate:
     """Rates of the state per second with the power off; the last row is the speed, m/s. A car never runs back."""
-    temperatures, _ = _rows(bench.cases.section_ohm.shape[0])
+    temperatures, _ = rows_of_sections(bench.cases.section_ohm.shape[0])
 
     def rate(state: FloatArray) -> FloatArray:
         _, _, capacity, loss = bench.plates(state[temperatures])
@@ -158,7 +183,7 @@ def coasting(bench: Bench) -> Rate:
     return rate
 
 
-def _rows(sections: int) -> tuple[slice, slice]:
+def rows_of_sections(sections: int) -> tuple[slice, slice]:
     """Rows of the temperatures and of the joules of the sections."""
     middle = FIRST_TEMPERATURE + sections
     return slice(FIRST_TEMPERATURE, middle), slice(middle, middle + sections)
@@ -168,15 +193,19 @@ def fresh_state(cases: Cases) -> FloatArray:
     """The state before the start: nothing run, nothing spent, sections at their starting temperatures."""
     sections = cases.section_ohm.shape[0]
     state = np.zeros((FIRST_TEMPERATURE + 2 * sections + 1, len(cases)))
-    state[_rows(sections)[0]] = cases.start_c
+    state[rows_of_sections(sections)[0]] = cases.start_c
     return state
 
 
 def temperatures_of(state: FloatArray) -> FloatArray:
     """The rows of the sections' temperatures, degC."""
-    return state[_rows((state.shape[0] - FIRST_TEMPERATURE - 1) // 2)[0]]
+    return state[..., rows_of_sections(_sections(state))[0], :]
 
 
 def joules_of(state: FloatArray) -> FloatArray:
     """The rows of the sections' joules."""
-    return state[_rows((state.shape[0] - FIRST_TEMPERATURE - 1) // 2)[1]]
+    return state[..., rows_of_sections(_sections(state))[1], :]
+
+
+def _sections(state: FloatArray) -> int:
+    return (state.shape[-2] - FIRST_TEMPERATURE - 1) // 2

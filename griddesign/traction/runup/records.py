@@ -11,8 +11,8 @@ from griddesign.traction.curve import FloatArray
 
 Bools: TypeAlias = NDArray[np.bool_]
 Plates: TypeAlias = Callable[[FloatArray], tuple[FloatArray, FloatArray, FloatArray, FloatArray]]
-"""From temperatures (sections, M), degC, to the ratio of ohms to those at 20 degC, its slope per K, the heat capacity of
-the whole section, J/K, and its loss, W; each the same shape."""
+"""From temperatures (..., sections, M), degC, to the ratio of ohms to those at 20 degC, its slope per K, the heat
+capacity of the whole section, J/K, and its loss, W; each the same shape."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,14 +10,13 @@ from griddesign.traction.curve import FloatArray
 from griddesign.traction.mechanics import gradient_n
 from griddesign.traction.records import Car, Line, Motor, Notch
 from griddesign.traction.runup import flow
-from griddesign.traction.runup.flow import LEAD, Bench, Moment
+from griddesign.traction.runup.flow import LEAD, Bench, Moment, Powered, temperatures_of
 from griddesign.traction.runup.records import Bools, Cases, Energy, NotchLog, Plates, RunUp, TracePoint
-from griddesign.traction.runup.steps import Seen, by_clock, by_current
+from griddesign.traction.runup.steps import USUAL, Care, Seen, by_clock, by_current, in_time
+from griddesign.traction.runup.strings import Strings
 from griddesign.traction.runup.table import CurveTable
 from griddesign.traction.runup.wiring import Wired, wired
 
-LONGEST_STEP_S = 0.4
-SHARE_A_STEP = 0.06
 COAST_STEPS = 3
 
 
@@ -31,7 +30,7 @@ def run_up(
     plates: Plates,
     *,
     power_off_s: float = 0.0,
-    steps: int = 1,
+    care: Care = USUAL,
     trace: bool = False,
 ) -> RunUp:
     """Every case run up from standstill through all notches.
@@ -40,14 +39,14 @@ def run_up(
     temperatures are integrated. Notched up where the current per motor (mean of the strings) has fallen to
     ``cases.valley_a``, the last notch being left there too, or after ``cases.dwell_s`` on each notch. A notch reached
     below the valley current is passed at once. Each change of grouping costs ``power_off_s`` seconds without power.
-    ``steps`` refines every step; ``trace`` keeps the moments for a plot. Left out: inductance (peaks a per cent lower),
-    motors' heat, wheel slip. On a notch left by the clock a car whose pull does not pass the resistance stands braked.
+    ``care`` says how finely to step; ``trace`` keeps the moments for a plot. Left out: inductance (peaks a per
+    cent lower), motors' heat, wheel slip. On a notch left by the clock a car whose pull does not pass the resistance stands braked.
 
     Raises CircuitError where circuits and groupings disagree, InputError on cases of unlike size.
     """
     _check(cases, notches, sections)
     bench = Bench(line, car, CurveTable(motor.magnetisation), cases, plates)
-    runner = _Runner(bench, tuple(sections), power_off_s, steps, trace)
+    runner = _Runner(bench, tuple(sections), power_off_s, care, trace)
     for place, notch in enumerate(notches):
         runner.notch(wired(notch, sections), None if cases.dwell_s is None else cases.dwell_s[place])
     return runner.result()
@@ -70,7 +69,7 @@ class _Runner:
     bench: Bench
     sections: tuple[str, ...]
     power_off_s: float
-    steps: int
+    care: Care
     keep_trace: bool
     state: FloatArray = field(init=False)
     speed_m_s: FloatArray = field(init=False)
@@ -90,37 +89,53 @@ class _Runner:
         """The notch from its arrival to its leaving."""
         if self.last is not None and self._regrouped(self.last, notch) and self.power_off_s > 0.0:
             self._coast()
-        arrived, arrive_state, free = self._arrive(notch, dwell_s is None)
-        rate = flow.powered(self.bench, notch, free)
+        arrived, free = self._arrive(notch, braked=dwell_s is not None)
+        begin, seen = self.state, self._seer(notch, free)
+        powered = Powered(self.bench, notch, free)
         if dwell_s is None:
             valley_a = self.bench.cases.valley_a
-            self.state = by_current(rate, self.state, valley_a, self.bench.curve, self.steps, self._seer(notch))
+            self.state = by_current(powered, begin, valley_a, self.bench.curve, self.care, seen)
         else:
-            count = self._clock_steps(rate(self.state), dwell_s)
-            self.state = by_clock(rate, self.state, dwell_s, count, self._seer(notch))
-        self._leave(notch, arrived, arrive_state, free)
+            self.state = by_clock(powered, begin, dwell_s, self.bench.curve, self.care, seen)
+        self._leave(notch, arrived, begin, free)
 
     @staticmethod
     def _regrouped(before: Wired, after: Wired) -> bool:
         return (before.series, before.parallel) != (after.series, after.parallel)
 
-    def _arrive(self, notch: Wired, by_current: bool) -> tuple[Moment, FloatArray, Bools]:
-        """The moment of arrival; the mean current found from the speed is put into the state."""
-        temperatures = flow.temperatures_of(self.state)
-        grid_ohm, _ = notch.divided(self.bench.hot_ohm(self.bench.plates(temperatures)[0]))
-        current = self.bench.strings(notch, grid_ohm).arriving(self.speed_m_s * self.bench.per_m_s)
-        self.state[LEAD] = current.mean(axis=0)
-        now = flow.moment(self.bench, notch, self.state[LEAD], temperatures)
-        free = (self.speed_m_s > 0.0) | (now.acceleration_m_s2 > 0.0) | by_current
-        self._see(notch, self.state)
-        return now, self.state, free
+    def _arrive(self, notch: Wired, *, braked: bool) -> tuple[Moment, Bools]:
+        """The moment of arrival; the mean current found from the speed is put into the state.
 
-    def _leave(self, notch: Wired, arrived: Moment, arrive_state: FloatArray, free: Bools) -> None:
-        left = flow.moment(self.bench, notch, self.state[LEAD], flow.temperatures_of(self.state), free)
-        self.logs.append(self._log(notch, arrived, arrive_state, left))
+        With ``braked`` a car that stands and whose pull does not pass the resistance is held; its current only falls.
+        """
+        turning = self.speed_m_s * self.bench.per_m_s
+        strings = self._strings(notch, self.state)
+        current = strings.arriving(turning)
+        self.state = self.state.copy()
+        self.state[LEAD] = current.mean(axis=0)
+        free = np.full(turning.shape, True)
+        now = flow.moment(self.bench, notch, strings, (current, turning), free)
+        if braked:
+            free = (self.speed_m_s > 0.0) | (now.acceleration_m_s2 > 0.0)
+        seen = self._seer(notch, free)
+        if seen is not None:
+            seen(self.state)
+        return now, free
+
+    def _strings(self, notch: Wired, state: FloatArray) -> Strings:
+        ratio = self.bench.plates(temperatures_of(state))[0]
+        return self.bench.strings(notch, notch.divided(self.bench.hot_ohm(ratio))[0])
+
+    def _moment(self, notch: Wired, state: FloatArray, free: Bools) -> Moment:
+        strings = self._strings(notch, state)
+        return flow.moment(self.bench, notch, strings, strings.from_mean(state[LEAD]), free)
+
+    def _leave(self, notch: Wired, arrived: Moment, begin: FloatArray, free: Bools) -> None:
+        left = self._moment(notch, self.state, free)
+        self.logs.append(self._log(notch, arrived, begin, left))
         self.stuck.append(self.state[flow.STUCK] > 0.0)
-        self.speed_m_s = np.where(free, np.maximum(left.speed_m_s, 0.0), 0.0)
-        self.hottest_c = np.maximum(self.hottest_c, flow.temperatures_of(self.state))
+        self.speed_m_s = np.maximum(left.speed_m_s, 0.0)
+        self.hottest_c = np.maximum(self.hottest_c, temperatures_of(self.state))
         self.last, self.left = notch, left
 
     def _coast(self) -> None:
@@ -128,59 +143,50 @@ class _Runner:
         self.state[LEAD] = self.speed_m_s
         seconds = np.full(len(self.bench.cases), self.power_off_s)
         seen = self._see_coasting if self.keep_trace else None
-        self.state = by_clock(flow.coasting(self.bench), self.state, seconds, COAST_STEPS * self.steps, seen)
+        self.state = in_time(flow.coasting(self.bench), self.state, seconds, COAST_STEPS * self.care.parts, seen)
         self.speed_m_s = np.maximum(self.state[LEAD], 0.0)
         self.left = None
 
-    def _clock_steps(self, change: FloatArray, dwell_s: FloatArray) -> int:
-        """Steps of at most 0.4 s, in which the current falls by some 6 per cent at most in any case."""
-        falling = np.abs(change[LEAD]) / self.state[LEAD]
-        wanted = np.maximum(dwell_s / LONGEST_STEP_S, dwell_s * falling / SHARE_A_STEP)
-        return self.steps * max(1, int(np.ceil(wanted.max())))
-
-    def _log(self, notch: Wired, arrived: Moment, arrive_state: FloatArray, left: Moment) -> NotchLog:
+    def _log(self, notch: Wired, arrived: Moment, begin: FloatArray, left: Moment) -> NotchLog:
         curve, peak_a = self.bench.curve, arrived.current_a.max(axis=0)
         before = np.zeros(len(self.bench.cases)) if self.left is None else self.left.acceleration_m_s2
         step = np.maximum(arrived.acceleration_m_s2, 0.0) if not self.logs else arrived.acceleration_m_s2 - before
         return NotchLog(
             name=notch.name,
             peak_a=peak_a,
-            arrive_a=arrive_state[LEAD].copy(),
+            arrive_a=begin[LEAD].copy(),
             leave_a=self.state[LEAD].copy(),
-            line_peak_a=notch.parallel * arrive_state[LEAD],
-            frozen_flux_a=self._frozen_flux_a(notch, arrive_state),
-            arrive_s=arrive_state[flow.TIME].copy(),
+            line_peak_a=notch.parallel * begin[LEAD],
+            frozen_flux_a=self._frozen_flux_a(notch, arrived),
+            arrive_s=begin[flow.TIME].copy(),
             leave_s=self.state[flow.TIME].copy(),
             arrive_m_s=self.speed_m_s,
             leave_m_s=np.maximum(left.speed_m_s, 0.0),
             leave_m=self.state[flow.WAY].copy(),
             effort_n=arrived.pull_n,
             step_m_s2=step,
-            leave_c=flow.temperatures_of(self.state).copy(),
-            passed=self.state[flow.TIME] == arrive_state[flow.TIME],
+            leave_c=temperatures_of(self.state).copy(),
+            passed=self.state[flow.TIME] == begin[flow.TIME],
             below_curve=self.state[LEAD] < curve.lowest_a,
             beyond_curve=peak_a > curve.highest_a * (1.0 + 1e-9),
         )
 
-    def _frozen_flux_a(self, notch: Wired, arrive_state: FloatArray) -> FloatArray:
-        """``[V - s·k(I left)·n] / R'``, worst string; without flux, before the start and after power off, ``V / R'``."""
-        temperatures = flow.temperatures_of(arrive_state)
-        grid_ohm, _ = notch.divided(self.bench.hot_ohm(self.bench.plates(temperatures)[0]))
-        total_ohm = self.bench.strings(notch, grid_ohm).total_ohm().min(axis=0)
+    def _frozen_flux_a(self, notch: Wired, arrived: Moment) -> FloatArray:
+        """``[V - s·k(I left)·n] / R'``, worst string; ``V / R'`` where there is no flux: at first, after power off."""
         emf_v = np.zeros(len(self.bench.cases))
         if self.left is not None:
-            least_k = self.bench.curve.read(self.left.current_a.min(axis=0))[0]
-            emf_v = notch.series * least_k * self.speed_m_s * self.bench.per_m_s
-        bound: FloatArray = (self.bench.cases.line_v - emf_v) / total_ohm
+            emf_v = notch.series * self.left.k.min(axis=0) * self.speed_m_s * self.bench.per_m_s
+        bound: FloatArray = (self.bench.cases.line_v - emf_v) / arrived.strings.total_ohm().min(axis=0)
         return bound
 
-    def _seer(self, notch: Wired) -> Seen | None:
-        return (lambda state: self._see(notch, state)) if self.keep_trace else None
+    def _seer(self, notch: Wired, free: Bools) -> Seen | None:
+        """Keeps a moment of the notch for the trace, where one is wanted."""
 
-    def _see(self, notch: Wired, state: FloatArray) -> None:
-        if self.keep_trace:
-            speed = flow.moment(self.bench, notch, state[LEAD], flow.temperatures_of(state)).speed_m_s
+        def see(state: FloatArray) -> None:
+            speed = self._moment(notch, state, free).speed_m_s
             self._point(notch.name, state, np.maximum(speed, 0.0), state[LEAD])
+
+        return see if self.keep_trace else None
 
     def _see_coasting(self, state: FloatArray) -> None:
         self._point("", state, np.maximum(state[LEAD], 0.0), np.zeros_like(state[LEAD]))
@@ -199,7 +205,7 @@ class _Runner:
             seconds=self.state[flow.TIME],
             distance_m=self.state[flow.WAY],
             end_m_s=self.speed_m_s,
-            end_c=flow.temperatures_of(self.state),
+            end_c=temperatures_of(self.state),
             hottest_c=self.hottest_c,
             section_j=flow.joules_of(self.state),
             energy=self._energy(),

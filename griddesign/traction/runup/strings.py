@@ -14,13 +14,12 @@ from griddesign.traction.curve import FloatArray
 from griddesign.traction.runup.table import CurveTable
 
 MOST_ROUNDS = 80
-SAME_A = 1e-11
-STEADY = 1e-12
+SAME_A = 1e-9
 
 
 @dataclass(frozen=True, slots=True)
 class Strings:
-    """The strings of a notch at one moment: ``own_ohm`` (circuits, M) is a_i, ``feeder_ohm`` the feeder alone."""
+    """The strings of a notch at one moment, or at many: ``own_ohm`` (..., circuits, M) is a_i."""
 
     curve: CurveTable
     line_v: FloatArray
@@ -36,7 +35,7 @@ class Strings:
     def arriving(self, motor_rad_s: FloatArray) -> FloatArray:
         """Currents (circuits, M) at a speed of the motors (M,), A."""
         alike = self._alike(self.total_ohm(), motor_rad_s)
-        return alike if self.own_ohm.shape[0] == 1 else self._unlike(alike, motor_rad_s)
+        return alike if self.own_ohm.shape[-2] == 1 else self._unlike(alike, motor_rad_s)
 
     def _alike(self, total_ohm: FloatArray, motor_rad_s: FloatArray) -> FloatArray:
         """Newton's rule inside a bracket: the equation rises with the current, so there is one root."""
@@ -56,39 +55,50 @@ class Strings:
 
     def _unlike(self, current_a: FloatArray, motor_rad_s: FloatArray) -> FloatArray:
         """All strings at once: the feeder ties each to the sum of all (Sherman and Morrison's formula)."""
-        each = self.feeder_ohm * self.parallel / self.own_ohm.shape[0]
+        each = self.feeder_ohm * self.parallel / self.own_ohm.shape[-2]
         for _ in range(MOST_ROUNDS):
             k, slope = self.curve.read(current_a)
-            surplus = current_a * self.own_ohm + self.series * k * motor_rad_s + each * current_a.sum(axis=0)
+            surplus = current_a * self.own_ohm + self.series * k * motor_rad_s + each * _sum(current_a) - self.line_v
             stiff = self.own_ohm + self.series * slope * motor_rad_s
-            pushed = (surplus - self.line_v) / stiff
-            together = each * pushed.sum(axis=0) / (1.0 + each * (1.0 / stiff).sum(axis=0))
-            following = np.maximum(current_a - pushed + together / stiff, 0.0)
+            together = each * _sum(surplus / stiff) / (1.0 + each * _sum(1.0 / stiff))
+            following = np.maximum(current_a - (surplus - together) / stiff, 0.0)
             moved, current_a = np.abs(following - current_a).max(initial=0.0), following
             if moved <= SAME_A:
                 return current_a
-        raise NoStartError("the currents of the motor strings were not found: their grids differ too much")
+        raise _differ()
 
     def from_mean(self, mean_a: FloatArray) -> tuple[FloatArray, FloatArray]:
-        """Currents (circuits, M) and the motors' speed (M,), rad/s, at a mean current of the strings (M,), A."""
+        """Currents (..., circuits, M) and the motors' speed (..., M), rad/s, at a mean current (..., M), A."""
         k, _ = self.curve.read(mean_a)
-        speed = (self.line_v - mean_a * self.total_ohm().mean(axis=0)) / (self.series * k)
-        if self.own_ohm.shape[0] == 1:
-            return mean_a[None, :], speed
-        return self._about_mean(mean_a, speed)
+        speed = (self.line_v - mean_a * self.total_ohm().mean(axis=-2)) / (self.series * k)
+        if self.own_ohm.shape[-2] == 1:
+            return mean_a[..., None, :], speed
+        return self._about_mean(mean_a[..., None, :], speed[..., None, :])
 
     def _about_mean(self, mean_a: FloatArray, speed: FloatArray) -> tuple[FloatArray, FloatArray]:
         """Newton's rule on all currents and the speed; each string's current is eliminated by hand."""
         ahead_v = self.line_v - self.feeder_ohm * self.parallel * mean_a
-        current = np.repeat(mean_a[None, :], self.own_ohm.shape[0], axis=0)
+        current = np.broadcast_to(mean_a, self.own_ohm.shape)
         for _ in range(MOST_ROUNDS):
             k, slope = self.curve.read(current)
             surplus = current * self.own_ohm + self.series * k * speed - ahead_v
             stiff, turned = self.own_ohm + self.series * slope * speed, self.series * k
-            missing = (current - surplus / stiff).sum(axis=0) - current.shape[0] * mean_a
-            faster = missing / (turned / stiff).sum(axis=0)
+            missing = _sum(current - surplus / stiff) - self.own_ohm.shape[-2] * mean_a
+            faster = missing / _sum(turned / stiff)
             change = -(surplus + turned * faster) / stiff
             current, speed = np.maximum(current + change, 0.0), speed + faster
-            if np.abs(change).max(initial=0.0) <= SAME_A * 100.0:
-                return current, speed
-        raise NoStartError("the currents of the motor strings were not found: their grids differ too much")
+            if np.abs(change).max(initial=0.0) <= SAME_A:
+                return current, speed[..., 0, :]
+        raise _differ()
+
+
+def _sum(by_circuit: FloatArray) -> FloatArray:
+    """Sum over the circuits, which stay as an axis of one."""
+    total: FloatArray = by_circuit.sum(axis=-2, keepdims=True)
+    return total
+
+
+def _differ() -> NoStartError:
+    return NoStartError(
+        "the currents of the motor strings could not be found", hint="Give the strings grids that differ less."
+    )

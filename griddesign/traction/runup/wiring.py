@@ -45,19 +45,43 @@ class Wired:
         return self.parallel / len(self.circuits)
 
     def divided(self, section_ohm: FloatArray) -> tuple[FloatArray, FloatArray]:
-        """Ohms of every circuit (circuits, M) and the shares of its current (circuits, sections, M or 1)."""
-        if all(one.divide is None for one in self.circuits):
-            return np.array([section_ohm[one.places].sum(axis=0) for one in self.circuits]), self.plain_shares
-        shares = np.repeat(self.plain_shares, section_ohm.shape[1], axis=2)
-        grid_ohm = np.empty((len(self.circuits), section_ohm.shape[1]))
-        for number, one in enumerate(self.circuits):
-            live_ohm = section_ohm[one.places]
-            if one.divide is None:
-                grid_ohm[number] = live_ohm.sum(axis=0)
-            else:
-                grid_ohm[number], part = one.divide(live_ohm.T)
-                shares[number, one.places] = part.T
-        return grid_ohm, shares
+        """Ohms of every circuit (..., circuits, M) and the shares of its current (..., circuits, sections, M or 1),
+        at ohms of the sections (..., sections, M)."""
+        shares = self.plain_shares
+        if any(one.divide is not None for one in self.circuits):
+            shares = np.array(
+                np.broadcast_to(shares, (*section_ohm.shape[:-2], *shares.shape[:-1], section_ohm.shape[-1]))
+            )
+        ohms = [self._one(number, section_ohm, shares) for number in range(len(self.circuits))]
+        return np.stack(ohms, axis=-2), shares
+
+    def _one(self, number: int, section_ohm: FloatArray, shares: FloatArray) -> FloatArray:
+        """Ohms of one circuit; the shares of branches are filled in."""
+        one = self.circuits[number]
+        live_ohm = section_ohm[..., one.places, :]
+        if one.divide is None:
+            plain: FloatArray = live_ohm.sum(axis=-2)
+            return plain
+        columns = np.moveaxis(live_ohm, -2, -1)
+        ohms, parts = one.divide(columns.reshape(-1, one.places.size))
+        shares[..., number, one.places, :] = np.moveaxis(parts.reshape(columns.shape), -1, -2)
+        return ohms.reshape(columns.shape[:-1])
+
+    def through(self, shares: FloatArray, current_a: FloatArray) -> FloatArray:
+        """Current of every section (..., sections, M) at currents of the strings (..., circuits, M), A."""
+        return _sum_circuits(shares, self.weight * current_a[..., :, None, :])
+
+    def grid_rise(self, shares: FloatArray, section_rise: FloatArray) -> FloatArray:
+        """Rise of the circuits' ohms (..., circuits, M) with those of the sections: ``dR = sum of share^2·dr``."""
+        rise: FloatArray = (shares**2 * section_rise[..., None, :, :]).sum(axis=-2)
+        return rise
+
+
+def _sum_circuits(shares: FloatArray, current_a: FloatArray) -> FloatArray:
+    if shares.shape[-3] == 1:
+        return shares[..., 0, :, :] * current_a[..., 0, :, :]
+    total: FloatArray = (shares * current_a).sum(axis=-3)
+    return total
 
 
 def wired(notch: Notch, sections: Sequence[str]) -> Wired:
