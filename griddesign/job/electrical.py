@@ -1,10 +1,16 @@
 """Line, car, motor and start of a job file."""
 
+from itertools import pairwise
+from typing import Literal
+
 from griddesign.job.part import Part, read_figure_at
 from griddesign.traction.curve import MotorCurve
-from griddesign.traction.records import Car, Line, MagnetisationPoints, Motor, RunningResistance, Start
+from griddesign.traction.records import Car, Line, MagnetisationPoints, Motor, RunningResistance, Start, Transition
 
 COPPER_REFERENCE_C = 20.0
+NOTCH_UP: tuple[Literal["at valley current", "by time"], ...] = ("at valley current", "by time")
+TRANSITIONS = ("power off", "motor shorted", "bridged")
+NOT_COMPUTED = {"motor shorted": "one motor or pair shorted", "bridged": "the motors bridged"}
 
 
 def read_line(part: Part) -> Line | None:
@@ -104,14 +110,58 @@ def read_start(part: Part, motor: Motor | None) -> Start | None:
     """The ``[start]`` table."""
     peak = part.quantity("peak_current", "current", example="130 A")
     first = part.quantity("first_notch_current", "current", required=False)
-    part.choice("notch_up", ("at valley current",), "at valley current")
+    notch_up = part.choice("notch_up", NOTCH_UP, "at valley current") or "at valley current"
     valley = part.quantity("valley_current", "current", required=False)
+    every, times = part.quantity("seconds_per_notch", "time", required=False), _read_times(part)
+    transition = _read_transition(part)
     part.close()
     if peak is None:
         return None
-    start = Start(peak, peak if first is None else first, valley)
+    start = Start(peak, peak if first is None else first, valley, notch_up, every, times, transition)
     _check_start(part, start, motor)
+    _check_clock(part, start)
     return start
+
+
+def _read_times(part: Part) -> tuple[float, ...]:
+    """The moments at which the driver leaves each notch, s after the power came on."""
+    part.mark("times")
+    times = part.quantities("times", "time", example="1.2 s") if part.has("times") else None
+    if times and any(later <= earlier for earlier, later in pairwise(times)):
+        part.complain("times", "do not rise", "Give the moment of leaving each notch, counted from power on.")
+    return times or ()
+
+
+def _read_transition(part: Part) -> Transition | None:
+    inner = part.table("transition")
+    if inner is None:
+        return None
+    kind = inner.choice("kind", TRANSITIONS, "power off")
+    seconds = inner.quantity("seconds", "time", example="0.6 s", above=None, least=0.0)
+    inner.close()
+    if kind in NOT_COMPUTED:
+        inner.complain(
+            "kind",
+            f"a transition with {NOT_COMPUTED[kind]} is not worked out by this version",
+            'Leave [start] transition out to change in no time, or write kind = "power off".',
+        )
+        return None
+    return None if kind is None or seconds is None else Transition("power off", seconds)
+
+
+def _check_clock(part: Part, start: Start) -> None:
+    """By time needs one of two keys, at valley current neither."""
+    given = [name for name, value in (("seconds_per_notch", start.notch_s), ("times", start.times_s)) if value]
+    if start.notch_up == "by time" and len(given) != 1:
+        part.complain(
+            "notch_up",
+            f"by time, with {' and '.join(given) or 'no times'}",
+            'Give one: seconds_per_notch = "1.2 s", or times = ["1.2 s", ...].',
+        )
+    if start.notch_up != "by time" and given:
+        part.complain(
+            given[0], "the driver notches up at the valley current", 'Write notch_up = "by time", or drop it.'
+        )
 
 
 def _check_start(part: Part, start: Start, motor: Motor | None) -> None:

@@ -65,7 +65,7 @@ def with_kerf(job: Job, text: str) -> Job:
         replace(plate, making=replace(plate.making, kerf=kerf)) if plate.made_by in CUT_BY else plate
         for plate in job.plates
     )
-    return replace(job, plates=tuple(plates))
+    return replace(job, plates=tuple(plates), asked=(*job.asked, f"kerf {text}"))
 
 
 def _refuse_strange(inner: Part, made_by: MadeBy | None) -> None:

@@ -88,7 +88,8 @@ class Job:
     """One job. Parts the job does not need are None or empty.
 
     ``figures`` maps a dotted key (``car.mass``, ``plate.P.shape.thickness``) to the figure behind the number;
-    ``lines`` maps the same keys to lines of the file. ``rebuild`` makes the same job from other figures; use ``at``.
+    ``lines`` maps the same keys to lines of the file; ``asked`` is what the command asked for beside the file.
+    ``rebuild`` makes the same job from other figures; use ``at``.
     """
 
     path: Path
@@ -111,6 +112,7 @@ class Job:
     figures: Mapping[str, Figure] = field(default_factory=dict)
     lines: Mapping[str, int] = field(default_factory=dict)
     starter_values: tuple[str, ...] = ()
+    asked: tuple[str, ...] = ()
     rebuild: "Callable[[Mapping[str, Figure]], Job] | None" = None
 
     def at(self, **ends: str) -> "Job":

@@ -33,7 +33,10 @@ class _Sample:
 
 def with_samples(whole: Part, plates: tuple[PlateWish, ...]) -> tuple[PlateWish, ...]:
     """The plates with their samples, and with the measured figures in every metal that was sampled."""
-    samples = [found for part in whole.tables("sample") if (found := _read_sample(part, plates)) is not None]
+    parts = whole.tables("sample")
+    if parts and not whole.has("plate"):
+        whole.complain("sample", "there is no plate it could be a sample of", "Add its [[plate]] with shape and metal.")
+    samples = [found for part in parts if (found := _read_sample(part, plates)) is not None]
     metals = dict.fromkeys(plate.metal.key for plate in plates)
     for key in metals:
         plates = _with_heat(whole, plates, key, samples)

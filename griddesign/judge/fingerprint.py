@@ -11,8 +11,9 @@ from griddesign.shipped import materials_folder
 LENGTH = 8
 
 
-def fingerprint(files: Iterable[Path]) -> str:
-    """Eight hexadecimal signs of a SHA-256 over the files, in the order given, the material tables and the version.
+def fingerprint(files: Iterable[Path], asked: Iterable[str] = ()) -> str:
+    """Eight hexadecimal signs of a SHA-256 over the files, in the order given, the material tables, the
+    version, and what the command asked for beside the file.
 
     Line ends do not count, so a file sent through another machine keeps its mark.
     """
@@ -20,6 +21,8 @@ def fingerprint(files: Iterable[Path]) -> str:
     digest.update(_tables())
     for path in files:
         digest.update(b"\0" + path.read_bytes().replace(b"\r\n", b"\n"))
+    for words in asked:
+        digest.update(b"\0" + words.encode())
     return digest.hexdigest()[:LENGTH]
 
 

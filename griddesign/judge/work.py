@@ -43,7 +43,7 @@ def result_of(job: Job) -> Result:
     return Result(
         job=job,
         version=__version__,
-        fingerprint=fingerprint([job.path]),
+        fingerprint=fingerprint([job.path], job.asked),
         plates=plates,
         worked=worked,
         notches=done,

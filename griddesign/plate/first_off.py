@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from griddesign.errors import GeometryError
+from griddesign.errors import InputError
 from griddesign.metals import Metal
 from griddesign.metals import metal as tabled
 from griddesign.plate.freeing import with_thickness
@@ -83,11 +83,11 @@ def _mean_thickness_m(plates: Sequence[MeasuredPlate]) -> float | None:
 
 
 def next_revision(revision: str) -> str:
-    """The revision after this one: draft, A, B … Z, AA, AB … ZZ. Raises GeometryError after the last."""
+    """The revision after this one: draft, A, B … Z, AA, AB … ZZ. Raises InputError after the last."""
     if revision == "draft":
         return "A"
     if revision == "ZZ":
-        raise GeometryError("there is no revision after ZZ", hint="Begin a new job file.")
+        raise InputError("there is no revision after ZZ", hint="Begin a new job file.")
     number = 0
     for letter in revision:
         number = number * 26 + ord(letter) - ord("A") + 1

@@ -23,8 +23,8 @@ class Sheet:
 
     @property
     def words(self) -> str:
-        """``3.038 mm (gauge 11, manufacturers' standard)``."""
-        return f"{mm(self.thickness_m)} ({self.name})"
+        """``3.038 mm (gauge 11, manufacturers' standard)``, to the micrometre."""
+        return f"{mm(round(self.thickness_m, 6))} ({self.name})"
 
 
 def sheets_for(metal: Metal, on_hand_m: Sequence[float] = ()) -> tuple[Sheet, ...]:

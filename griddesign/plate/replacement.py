@@ -56,7 +56,7 @@ class Asked:
 
 @dataclass(frozen=True, slots=True)
 class Try:
-    """The nearest plate one way of freeing comes to: ``error`` = ohms / wanted - 1; ``stop`` what keeps it from more."""
+    """The nearest plate one way comes to: ``error`` = ohms / wanted - 1; ``stop``: what keeps it from going further."""
 
     freed: tuple[Free, ...]
     shape: Zigzag

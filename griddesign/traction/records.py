@@ -63,12 +63,28 @@ class Motor:
 
 
 @dataclass(frozen=True, slots=True)
+class Transition:
+    """What happens between two groupings of the motors: ``seconds`` with the power off."""
+
+    kind: Literal["power off"]
+    seconds: float
+
+
+@dataclass(frozen=True, slots=True)
 class Start:
-    """The start asked for: limits in amperes per motor. ``valley_a`` None asks for the strongest start."""
+    """The start asked for: limits in amperes per motor. ``valley_a`` None asks for the strongest start.
+
+    The driver notches up at the valley current, or by time: ``notch_s`` seconds on every notch, or at the moments
+    ``times_s`` after the power comes on, one for leaving each notch. ``transition`` None changes groupings in no time.
+    """
 
     peak_a: float
     first_notch_a: float
     valley_a: float | None = None
+    notch_up: Literal["at valley current", "by time"] = "at valley current"
+    notch_s: float | None = None
+    times_s: tuple[float, ...] = ()
+    transition: Transition | None = None
 
 
 @dataclass(frozen=True, slots=True)

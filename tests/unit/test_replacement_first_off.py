@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 
 from griddesign.cli import main
-from griddesign.errors import GeometryError, JobError
+from griddesign.errors import InputError, JobError
 from griddesign.job.readings import MOST_ROWS, of_kind, read_plates_csv
 from griddesign.job.starters import starter_text
 from griddesign.metals import metal
@@ -175,7 +175,7 @@ def test_a_first_off_cut_wide_is_reckoned_with_its_own_width() -> None:
 
 def test_the_next_revision() -> None:
     assert [next_revision(one) for one in ("draft", "A", "Z", "AZ", "ZY")] == ["A", "B", "AA", "BA", "ZZ"]
-    with pytest.raises(GeometryError):
+    with pytest.raises(InputError):
         next_revision("ZZ")
 
 

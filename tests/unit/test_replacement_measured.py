@@ -193,3 +193,11 @@ def test_cold_from_a_warm_reading() -> None:
     linear = IRON.with_figure("alpha20", Figure.exact(0.002))
     assert cold_from(Reading(0.0721, 35.0), linear) == pytest.approx(0.07, rel=1e-12)
     assert replace(at(0.07), readings=(Reading(0.08, 90.0), Reading(0.07, 22.0))).cold.t_c == 22.0
+
+
+def test_a_sample_of_no_plate_is_refused(tmp_path: Path) -> None:
+    path = tmp_path / "job.toml"
+    path.write_text('title = "x"\n[[sample]]\nohm = "0.07 ohm at 20 degC"\n', encoding="utf-8")
+    with pytest.raises(JobError) as caught:
+        read_job(path)
+    assert any("no plate it could be a sample of" in one.message for one in caught.value.complaints())

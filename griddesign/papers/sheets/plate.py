@@ -43,7 +43,7 @@ def drawing_of(result: Result, plate: PlateReport) -> PlateDrawing:
     warnings = tuple(word for word, true in ((EXAMPLE, job.example), (DRAFT, job.revision == "draft")) if true)
     order = PlateOrder(
         name=plate.wish.name,
-        metal=f"{plate.wish.metal.name} ({plate.wish.metal.key})",
+        metal=plate.wish.metal.name,
         made_by=plate.wish.made_by,
         job_title=job.title,
         revision=job.revision,

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from griddesign.errors import GeometryError, GriddesignError
-from griddesign.plate.field.domain import Bools, Domain, Floats, Ints, cross
+from griddesign.plate.field.domain import Bools, Domain, Floats, cross
 from griddesign.plate.field.elements import TwoSided, solve_both
 from griddesign.plate.field.mesh import Edges, Mesh, behind_rim, triangulated
 from griddesign.plate.field.refine import refined

@@ -24,10 +24,12 @@ class Corners:
 def corners_of(domain: Domain) -> Corners:
     """Every corner of the free rim that turns into the metal by more than 15 degrees."""
     found = [(number, ring, *_sharp(ring)) for number, ring in enumerate(cleaned_rings(domain))]
-    return Corners(np.concatenate([ring.points[index] for _, ring, index, _ in found]),
-                   np.concatenate([np.full(len(index), number) for number, _, index, _ in found]),
-                   np.concatenate([index for _, _, index, _ in found]),
-                   np.concatenate([turn for *_, turn in found]))
+    return Corners(
+        np.concatenate([ring.points[index] for _, ring, index, _ in found]),
+        np.concatenate([np.full(len(index), number) for number, _, index, _ in found]),
+        np.concatenate([index for _, _, index, _ in found]),
+        np.concatenate([turn for *_, turn in found]),
+    )
 
 
 def _sharp(ring: Ring) -> tuple[Ints, Floats]:
@@ -51,8 +53,12 @@ def filleted(domain: Domain, corners: Corners, radius: float) -> Domain:
         turn[corners.index[here]] = corners.turn[here]
         rounded.append(_rounded(ring, turn, radius))
     terminals = [_terminal(rounded, index) for index in range(len(domain.terminals))]
-    return Domain(tuple(ring.points for ring in rounded), tuple(terminals), domain.thickness,
-                  tuple(ring.bulges for ring in rounded))
+    return Domain(
+        tuple(ring.points for ring in rounded),
+        tuple(terminals),
+        domain.thickness,
+        tuple(ring.bulges for ring in rounded),
+    )
 
 
 def _terminal(rings: list[Ring], index: int) -> RimTerminal:

@@ -30,7 +30,8 @@ class Edges(NamedTuple):
     def numbers(self, pairs: Ints, points: int) -> Ints:
         """Which edges join the given pairs of points."""
         keys = self.ends[:, 0] * points + self.ends[:, 1]
-        return np.searchsorted(keys, pairs.min(axis=1) * points + pairs.max(axis=1))
+        found: Ints = np.searchsorted(keys, pairs.min(axis=1) * points + pairs.max(axis=1))
+        return found
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,7 +71,7 @@ def triangulated(xy: Floats, rim: Rim) -> Mesh:
     acute = _acute_corners(xy, rim)
     rounds = 0
     while len(xy) < _POINTS:
-        triangles, neighbours = whole.simplices.astype(np.intp) - len(_FAR), whole.neighbors
+        triangles, neighbours = whole.simplices.astype(np.intp) - len(_FAR), whole.neighbors.astype(np.intp)
         edge, missing = _rim_edges(rim, triangles, len(xy))
         inside = _flooded(edge, neighbours)
         split, extra = missing, xy[:0]
@@ -127,7 +128,8 @@ def _rim_edges(rim: Rim, triangles: Ints, points: int) -> tuple[Ints, Ints]:
 
     def found(sides: Ints) -> tuple[Ints, Bools]:
         place = np.minimum(np.searchsorted(keys, sides), len(keys) - 1)
-        return order[place], keys[place] == sides
+        hits: Bools = np.asarray(keys[place] == sides)
+        return order[place], hits
 
     start, end = triangles[:, [1, 2, 0]], triangles[:, [2, 0, 1]]
     (edge, hit), (_, behind) = found(start * size + end), found(end * size + start)
@@ -173,7 +175,7 @@ def _hopeless(rim: Rim, triangles: Ints, edge: Ints, square: Floats) -> Bools:
     on_rim = np.zeros(int(triangles.max()) + 1, dtype=bool)
     on_rim[rim.ends[:, 0]] = True
     shortest = square.argmin(axis=1)[:, None]
-    ends = np.take_along_axis(triangles, (shortest + [1, 2]) % 3, axis=1)
+    ends = np.take_along_axis(triangles, (shortest + np.array([1, 2])) % 3, axis=1)
     across: Bools = on_rim[ends].all(axis=1) & (np.take_along_axis(edge, shortest, axis=1)[:, 0] < 0)
     return across
 
@@ -195,7 +197,7 @@ def _encroached(xy: Floats, rim: Rim, centres: Floats) -> tuple[Ints, Bools]:
         return np.array([], dtype=np.intp), np.array([], dtype=bool)
     a, b = xy[rim.ends[:, 0]], xy[rim.ends[:, 1]]
     half = np.hypot(*(b - a).T) / 2
-    distance, edge = cKDTree((a + b) / 2).query(centres, k=min(4, len(half)))
+    distance, edge = (np.asarray(part) for part in cKDTree((a + b) / 2).query(centres, k=min(4, len(half))))
     inside = distance < half[edge]
     return np.unique(edge[inside]), inside.any(axis=1)
 

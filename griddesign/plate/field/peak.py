@@ -15,11 +15,11 @@ from griddesign.plate.field.bracket import Solution, solved
 from griddesign.plate.field.domain import Domain, Floats, Ints, cross
 from griddesign.plate.field.elements import (
     MIDDLES,
-    corner_thickness,
     energy,
     minimised,
     nodes_of,
     potential_start,
+    side_thickness,
     slopes,
     stiffness,
 )
@@ -64,8 +64,10 @@ class Crowding:
             GeometryError: no fillet acts on this peak, or ``ratio`` is not above 1.
         """
         if not self.constant or not ratio > 1:
-            raise GeometryError(f"no fillet at {self.place} brings the current density to {ratio:g} times the mean",
-                                hint="The peak does not come from an inner corner." if not self.constant else "")
+            raise GeometryError(
+                f"no fillet at {self.place} brings the current density to {ratio:g} times the mean",
+                hint="The peak does not come from an inner corner." if not self.constant else "",
+            )
         return float(self.width * (self.constant / ratio) ** (1 / self.exponent))
 
 
@@ -134,7 +136,7 @@ def _nearest(places: Floats, points: Floats) -> tuple[Ints, Floats]:
     from scipy.spatial import cKDTree
 
     distance, index = cKDTree(points).query(places)
-    return index, distance
+    return np.asarray(index), np.asarray(distance)
 
 
 def _resolved(mesh: Mesh, domain: Domain, width: float) -> _RimValues:
@@ -145,7 +147,7 @@ def _resolved(mesh: Mesh, domain: Domain, width: float) -> _RimValues:
         coarse = (rim.turn > 0) & (rim.chord > 1.01 * _CHORD) & (rim.density > _NEAR_PEAK * rim.density.max())
         if not coarse.any():
             break
-        near = np.isin(mesh.triangles, mesh.rim.ends[coarse]).any(axis=1)
+        near = np.asarray(np.isin(mesh.triangles, mesh.rim.ends[coarse]).any(axis=1))
         mesh = refined(mesh, edges, near, np.array([], dtype=np.intp))
     return rim
 
@@ -164,15 +166,18 @@ def _rim_values(mesh: Mesh, edges: Edges, domain: Domain, width: float) -> _RimV
 def _density(mesh: Mesh, edges: Edges, domain: Domain) -> Floats:
     """Current density over total current at the middle of each rim edge, by the quadratic potential."""
     nodes = nodes_of(mesh, edges, 2)
-    _, thick = corner_thickness(mesh, domain.thickness)
-    matrices = stiffness(mesh.xy, mesh.triangles, 2) * thick[:, None, None]
+    matrices = stiffness(mesh.xy, mesh.triangles, 2, side_thickness(mesh, domain.thickness))
     potential = minimised(matrices, nodes, *potential_start(mesh, nodes))
     behind, side = behind_rim(mesh, edges)
     corner = mesh.xy[mesh.triangles[behind]]
     opposite = corner[:, [2, 0, 1]] - corner[:, [1, 2, 0]]
-    hats = np.stack([-opposite[:, :, 1], opposite[:, :, 0]], axis=2) / cross(opposite[:, 0], opposite[:, 1])[:, None, None]
+    hats = (
+        np.stack([-opposite[:, :, 1], opposite[:, :, 0]], axis=2) / cross(opposite[:, 0], opposite[:, 1])[:, None, None]
+    )
     by_area = np.einsum("kna,kn->ka", slopes(2, MIDDLES)[side], potential[behind])
-    return np.hypot(*np.einsum("ka,kad->dk", by_area, hats)) / energy(matrices, potential).sum()
+    slope_x, slope_y = np.einsum("ka,kad->dk", by_area, hats)
+    density: Floats = np.hypot(slope_x, slope_y) / energy(matrices, potential).sum()
+    return density
 
 
 def _arcs(mesh: Mesh) -> tuple[Floats, Floats, Floats]:

@@ -29,7 +29,9 @@ def domain_of_outline(
         raise GeometryError(f"the outline names {len(outline.terminals)} terminal hole(s), two are needed")
     rings = [_of_segments(outline.outer.segments), *(_of_hole(hole) for hole in outline.holes)]
     terminals = [_terminal(outline.holes[hole], hole + 1, washer_radius_m) for hole in outline.terminals]
-    return Domain(tuple(points for points, _ in rings), tuple(terminals), thickness, tuple(bulges for _, bulges in rings))
+    return Domain(
+        tuple(points for points, _ in rings), tuple(terminals), thickness, tuple(bulges for _, bulges in rings)
+    )
 
 
 def _terminal(hole: Hole, ring: int, washer_radius_m: float | None) -> Terminal:

@@ -7,7 +7,7 @@ import numpy as np
 from griddesign.errors import GeometryError
 from griddesign.plate.field.bracket import Bracket, solved
 from griddesign.plate.field.domain import Domain, Floats, Ints
-from griddesign.plate.field.elements import corner_thickness, energy, minimised, nodes_of, potential_start, stiffness
+from griddesign.plate.field.elements import energy, minimised, nodes_of, potential_start, side_thickness, stiffness
 from griddesign.plate.field.mesh import Mesh
 
 
@@ -52,10 +52,9 @@ def transfer_squares(domain: Domain, tolerance: float = 1e-4) -> tuple[float, fl
 
 def _transfer(mesh: Mesh, domain: Domain) -> float:
     nodes = nodes_of(mesh, mesh.edges(), 2)
-    _, thick = corner_thickness(mesh, domain.thickness)
-    matrices = stiffness(mesh.xy, mesh.triangles, 2) * thick[:, None, None]
+    matrices = stiffness(mesh.xy, mesh.triangles, 2, side_thickness(mesh, domain.thickness))
     values = minimised(matrices, nodes, *potential_start(mesh, nodes))
-    potential = np.empty(nodes.count)
+    potential = np.empty(nodes.total)
     potential[nodes.of_triangle] = values
     at = [potential[mesh.rim.ends[mesh.rim.terminal == terminal, 0][0]] for terminal in (2, 3)]
     return float((at[1] - at[0]) / energy(matrices, values).sum())

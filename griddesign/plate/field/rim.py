@@ -31,7 +31,8 @@ class Ring:
 
     def without(self, drop: Ints) -> "Ring":
         """The ring with the points ``drop`` and the edges that leave them taken out."""
-        return Ring(*(np.delete(part, drop, axis=0) for part in (self.points, self.bulges, self.terminal)))
+        keep = np.delete(np.arange(len(self.points)), drop)
+        return Ring(self.points[keep], self.bulges[keep], self.terminal[keep])
 
     def area(self) -> float:
         """The signed area with its arcs, positive anticlockwise."""
@@ -61,13 +62,20 @@ def rim_of(domain: Domain) -> tuple[Floats, Rim]:
         if not fault:
             break
     else:
-        raise GeometryError(f"the outline is not one piece of metal with holes: {fault}",
-                            hint="Mend the outline there: no edge may cross or touch another.")
+        raise GeometryError(
+            f"the outline is not one piece of metal with holes: {fault}",
+            hint="Mend the outline there: no edge may cross or touch another.",
+        )
     _check_terminals(domain, rim)
     return xy, rim
 
 
 def cleaned_rings(domain: Domain) -> list[Ring]:
+    """The rings with washer faces cut out, without spikes and double points, the metal on the left of every edge.
+
+    Raises:
+        GeometryError: a ring that encloses nothing, a terminal that is not on the metal.
+    """
     rings = _with_discs([_ring(domain, number) for number in range(len(domain.rings))], domain)
     extent = float(np.ptp(rings[0].points, axis=0).max()) if len(rings[0].points) else 0.0
     cleaned = [_clean(ring, _SNAP * extent, number) for number, ring in enumerate(rings)]
@@ -88,8 +96,10 @@ def _ring(domain: Domain, number: int) -> Ring:
             continue
         edges = np.arange(len(points)) if terminal.edges is None else np.asarray(terminal.edges, dtype=np.intp)
         if len(edges) == 0 or edges.min() < 0 or edges.max() >= len(points):
-            raise GeometryError(f"terminal {index} names edges {edges.tolist()} of ring {number}, "
-                                f"which has edges 0 to {len(points) - 1}")
+            raise GeometryError(
+                f"terminal {index} names edges {edges.tolist()} of ring {number}, "
+                f"which has edges 0 to {len(points) - 1}"
+            )
         if (owner[edges] >= 0).any():
             raise GeometryError(f"terminals {owner[edges].max()} and {index} share an edge of ring {number}")
         owner[edges] = index
@@ -137,7 +147,9 @@ def _seen_from(ring: Ring, centre: Floats) -> tuple[float, float, bool]:
     step = np.roll(path, -1, axis=0) - path
     along = np.clip(-(path * step).sum(axis=1) / np.maximum((step**2).sum(axis=1), 1e-300), 0, 1)
     near = np.hypot(*(path + along[:, None] * step).T)
-    turns = np.angle(np.exp(1j * np.diff(np.arctan2(path[:, 1], path[:, 0]), append=np.arctan2(path[0, 1], path[0, 0]))))
+    turns = np.angle(
+        np.exp(1j * np.diff(np.arctan2(path[:, 1], path[:, 0]), append=np.arctan2(path[0, 1], path[0, 0])))
+    )
     return float(near.min()), float(np.hypot(*path.T).max()), bool(abs(turns.sum()) > 1)
 
 
@@ -208,7 +220,9 @@ def _chorded(rings: list[Ring], width: float, fineness: float) -> tuple[Floats, 
         begin = first
         lengths = np.hypot(*ring.steps().T)
         following = np.roll(ring.points, -1, axis=0)
-        for start, end, bulge, length, owner in zip(ring.points, following, ring.bulges, lengths, ring.terminal, strict=True):
+        for start, end, bulge, length, owner in zip(
+            ring.points, following, ring.bulges, lengths, ring.terminal, strict=True
+        ):
             cut = _fractions(length, bulge, width, fineness)
             points.append(points_along(start, end, bulge, cut))
             numbers = first + np.arange(len(cut))
@@ -218,7 +232,8 @@ def _chorded(rings: list[Ring], width: float, fineness: float) -> tuple[Floats, 
             first += len(cut)
         columns[-1][-1, 1] = begin
     table = np.concatenate(columns)
-    return np.concatenate(points), Rim(table[:, :2], *table[:, 2:].T, np.array(centres).reshape(-1, 2))
+    arcs, owners, numbers = table[:, 2:].T
+    return np.concatenate(points), Rim(table[:, :2], arcs, owners, numbers, np.array(centres).reshape(-1, 2))
 
 
 def _polygons(xy: Floats, rim: Rim) -> list[Floats]:

@@ -208,4 +208,4 @@ def joules_of(state: FloatArray) -> FloatArray:
 
 
 def _sections(state: FloatArray) -> int:
-    return (state.shape[-2] - FIRST_TEMPERATURE - 1) // 2
+    return int(state.shape[-2] - FIRST_TEMPERATURE - 1) // 2

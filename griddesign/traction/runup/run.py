@@ -40,7 +40,8 @@ def run_up(
     ``cases.valley_a``, the last notch being left there too, or after ``cases.dwell_s`` on each notch. A notch reached
     below the valley current is passed at once. Each change of grouping costs ``power_off_s`` seconds without power.
     ``care`` says how finely to step; ``trace`` keeps the moments for a plot. Left out: inductance (peaks a per
-    cent lower), motors' heat, wheel slip. On a notch left by the clock a car whose pull does not pass the resistance stands braked.
+    cent lower), motors' heat, wheel slip. On a notch left by the clock a car whose pull does not pass the resistance
+    stands braked.
 
     Raises CircuitError where circuits and groupings disagree, InputError on cases of unlike size.
     """

@@ -101,9 +101,10 @@ def _gauss(stretches: int) -> tuple[FloatArray, FloatArray, FloatArray]:
     nodes, weights = 0.5 * (roots + 1.0), 0.5 * double
     powers = np.vander(nodes, increasing=True)
     whole = nodes[:, None] ** np.arange(1, NODES + 1) / np.arange(1, NODES + 1)
-    within = np.linalg.solve(powers.T, whole.T).T
+    within: FloatArray = np.linalg.solve(powers.T, whole.T).T.astype(np.float64)
     earlier = np.kron(np.tril(np.ones((stretches, stretches)), -1), np.tile(weights, (NODES, 1)))
-    return nodes, np.tile(weights, stretches), earlier + np.kron(np.eye(stretches), within)
+    inner: FloatArray = (earlier + np.kron(np.eye(stretches), within)).astype(np.float64)
+    return nodes, np.tile(weights, stretches), inner
 
 
 def by_clock(
