@@ -7,7 +7,7 @@ import pytest
 # As the command does, and before anything loads the linear algebra: tiny matrices, threads would only wait.
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
-from griddesign.job.reading import read_job  # noqa: E402
+from griddesign.job.reading import read_job
 from griddesign.judge.records import Result
 from griddesign.judge.work import result_of
 from griddesign.shipped import examples_folder

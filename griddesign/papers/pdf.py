@@ -87,7 +87,7 @@ def _draw_at(canvas: "Canvas", mark: Mark, x_mm: float, y_mm: float) -> None:
 def _draw_shared(canvas: "Canvas", group: Group, x_mm: float, y_mm: float) -> None:
     """Marks the file holds once, as a form drawn where they are wanted."""
     if not canvas.hasForm(group.shared):
-        wide_pt, high_pt = (side_mm * _PT_PER_MM for side_mm in (frame.LIVE_WIDE_MM, frame.LIVE_HIGH_MM))
+        wide_pt, high_pt = (round(side_mm * _PT_PER_MM) for side_mm in (frame.LIVE_WIDE_MM, frame.LIVE_HIGH_MM))
         canvas.beginForm(group.shared, -wide_pt, -high_pt, 2 * wide_pt, high_pt)  # its origin is the top left corner
         draw(canvas, group.marks)
         canvas.endForm()

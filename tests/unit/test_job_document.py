@@ -73,7 +73,8 @@ def test_a_missing_file_and_a_folder(tmp_path: Path) -> None:
 def test_every_key_has_its_line() -> None:
     text = (
         'title = "x"\n[car]\nmass = "1 t"\nr = { constant = "1", per_speed = "2" }\n'
-        "[[notch]]\nname = '1'\n[[notch]]\nname = '2'\n[[plate]]\n[plate.shape]\nheight = '1'\n[plate.shape.eye]\nhole = '2'\n"
+        "[[notch]]\nname = '1'\n[[notch]]\nname = '2'\n"
+        "[[plate]]\n[plate.shape]\nheight = '1'\n[plate.shape.eye]\nhole = '2'\n"
     )
     lines = dict(key_lines(text))
     assert lines[("title",)] == 1

@@ -123,18 +123,48 @@ FAULTS = [
     ("zero strip", ('strip_width = "8 mm"', 'strip_width = "0 mm"'), "plate.P.shape.strip_width", "0 mm", "above zero"),
     ("parity", ('eyes = "opposite edges"', 'eyes = "one edge"'), "plate.P.shape", "13 passes", "14"),
     ("strip wider than the plate", ('strip_width = "8 mm"', 'strip_width = "180 mm"'), "plate.P", "mm", ""),
-    ("unknown metal", ('metal = "grey_iron_class30"', 'metal = "grey_iron_clas30"'), "plate.P.metal", "clas30", "grey_iron_class30"),
+    (
+        "unknown metal",
+        ('metal = "grey_iron_class30"', 'metal = "grey_iron_clas30"'),
+        "plate.P.metal",
+        "clas30",
+        "grey_iron_class30",
+    ),
     ("process", ('made_by = "cast"', 'made_by = "carved"'), "plate.P.made_by", "carved", "laser"),
     ("metal that is not cut", ('made_by = "cast"', 'made_by = "stamped"'), "plate.P.made_by", "", ""),
-    ("unknown section", ('circuit = ["B", "C", "D"]', 'circuit = ["B", "C", "X"]'), "notch.2.circuit", "section X", "A, B, C, D"),
+    (
+        "unknown section",
+        ('circuit = ["B", "C", "D"]', 'circuit = ["B", "C", "X"]'),
+        "notch.2.circuit",
+        "section X",
+        "A, B, C, D",
+    ),
     ("circuit as text", ('circuit = ["D"]', 'circuit = "D"'), "notch.3.circuit", "not a list", '["D"]'),
     ("group of one", ('circuit = ["D"]', 'circuit = ["C", ["D"]]'), "notch.3.circuit", "branches", "two branches"),
     ("twin names", ('name = "2"', 'name = "1"'), "notch", "two notches are named 1", ""),
     ("curve falls", ('"505 V", "570 V"', '"505 V", "470 V"'), "motor.magnetisation.emf", "", ""),
     ("flux per ampere rises", ('"110 V", "230 V"', '"80 V", "230 V"'), "motor.magnetisation.emf", "", ""),
-    ("curve of unlike lengths", ('"505 V", "570 V"', '"505 V"'), "motor.magnetisation.emf", "4 voltages", "each current"),
-    ("peak beyond the curve", ('peak_current = "130 A"', 'peak_current = "230 A"'), "start.peak_current", "140 A", "curve"),
-    ("first above peak", ('first_notch_current = "110 A"', 'first_notch_current = "135 A"'), "start.first_notch_current", "130 A", ""),
+    (
+        "curve of unlike lengths",
+        ('"505 V", "570 V"', '"505 V"'),
+        "motor.magnetisation.emf",
+        "4 voltages",
+        "each current",
+    ),
+    (
+        "peak beyond the curve",
+        ('peak_current = "130 A"', 'peak_current = "230 A"'),
+        "start.peak_current",
+        "140 A",
+        "curve",
+    ),
+    (
+        "first above peak",
+        ('first_notch_current = "110 A"', 'first_notch_current = "135 A"'),
+        "start.first_notch_current",
+        "130 A",
+        "",
+    ),
     ("highest below nominal", ('highest = "690 V"', 'highest = "590 V"'), "line.highest", "590 V", ""),
     ("odd motors in pairs", ("count = 2", "count = 3"), "notch.1.motors", "3 motors", "series ="),
     ("table missing", ("[car]", "[wagon]"), "car", "missing", "[car]"),
@@ -143,7 +173,7 @@ FAULTS = [
     ("schema", ("schema = 1", "schema = 9"), "schema", "9", "1"),
     ("section counts", ("[boxes]", '[[section]]\nname = "A"\nplates = 3\n[boxes]'), "section", "B, C, D", ""),
     ("boolean", ("example = true", 'example = "yes"'), "example", "yes", "true"),
-]  # fmt: skip
+]
 
 
 @pytest.mark.parametrize(
