@@ -24,8 +24,8 @@ WEAK = frozenset({Status.ABOUT, Status.MEMORY, Status.DERIVED_MEMORY, Status.EST
 class Figure:
     """A number with its ends, status and source.
 
-    ``value``, ``low`` and ``high`` share one SI unit (temperatures: degrees Celsius), named by whoever holds the figure;
-    ``low <= value <= high``. ``text`` is the user's own spelling, empty where a table gave the figure.
+    ``value``, ``low`` and ``high`` share one SI unit (temperatures: degrees Celsius), named by whoever holds the
+    figure; ``low <= value <= high``. ``text`` is the user's own spelling, empty where a table gave the figure.
     """
 
     value: float

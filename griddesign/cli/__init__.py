@@ -3,9 +3,7 @@
 import importlib
 import os
 import sys
-import traceback
 from dataclasses import asdict
-from pathlib import Path
 from typing import Any, TextIO
 
 import click
@@ -22,6 +20,7 @@ COMMANDS = {
     "wanted": "the ohms each notch should have, and why",
     "plate": "one plate: ohms, mass, size",
     "design": "counts, taps, all papers",
+    "start": "the run-up: currents, speed, heat, hold times",
     "metals": "the metals, each figure with source and status",
 }
 
@@ -103,10 +102,13 @@ def _ended(lines: list[str], code: int) -> int:
 
 def _own_fault(error: Exception) -> list[str]:
     """What went wrong and where in griddesign, in two lines: all a report needs, with the job file."""
+    import traceback
+    from pathlib import Path
+
     inside = [frame for frame in traceback.extract_tb(error.__traceback__) if "griddesign" in frame.filename]
     where = f" in {Path(inside[-1].filename).name}, line {inside[-1].lineno}" if inside else ""
     return [
-        f"griddesign itself failed{where}: {type(error).__name__}: {error}.",
+        f"griddesign itself failed{where}: {type(error).__name__}: {' '.join(str(error).split())}.",
         "This is a fault of the program. Please report it with these two lines and the job file.",
     ]
 

@@ -1,6 +1,5 @@
 """What a command says on a terminal: plain lines, plain tables, signs the terminal knows, one JSON object alone."""
 
-import json
 import os
 import sys
 from collections.abc import Iterable, Iterator, Mapping, Sequence
@@ -46,6 +45,8 @@ def answer(data: Mapping[str, Any]) -> None:
 
 def write_answer(data: Mapping[str, Any], stream: TextIO | None) -> None:
     """Write one JSON object to the stream, or to stdout where there is none."""
+    import json
+
     click.echo(json.dumps(data, indent=2, allow_nan=False), file=stream)
 
 

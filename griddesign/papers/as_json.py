@@ -81,7 +81,7 @@ def result_json(result: Result) -> Json:
         "plates": [plate_json(plate) for plate in result.plates],
         "start": _start(result.start),
         "start_at_highest_voltage": _start(result.start_highest),
-        "heat": [_heat(row) for row in result.heat],
+        "heat": [heat_json(row) for row in result.heat],
         "findings": [
             {"item": one.item, "verdict": str(one.verdict), "why": one.why, "measure_next": one.measure_next}
             for one in result.findings
@@ -223,7 +223,8 @@ def _start(start: MeanStart | None) -> Json | None:
     }
 
 
-def _heat(row: HeatRow) -> Json:
+def heat_json(row: HeatRow) -> Json:
+    """One row of the heat sheet."""
     is_hold = row.case.startswith((STALLED, HELD_RUNNING))
     return {
         "case": row.case,

@@ -10,11 +10,13 @@ import os
 import sys
 import tempfile
 from collections.abc import Iterator
+from configparser import Error as SettingsError
 from contextlib import contextmanager
 from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal
 
+from griddesign.errors import InputError
 from griddesign.papers import typefaces
 
 if TYPE_CHECKING:
@@ -51,6 +53,10 @@ def _import_leaving_nothing() -> None:
         os.environ.update(dict.fromkeys(kept, folder))
         try:
             import ezdxf  # noqa: F401
+        except SettingsError as error:
+            raise InputError(
+                "the file ezdxf.ini in this folder cannot be read", hint="It is another program's: run from elsewhere."
+            ) from error
         finally:
             for name, value in kept.items():
                 os.environ.pop(name) if value is None else os.environ.update({name: value})

@@ -32,9 +32,9 @@ def ladder(
     and at it the most even peaks. ``hot_ratio`` is hot over cold ohms of each section at settled duty, 1 where absent;
     ``cold_c`` the temperature of motors that have stood, degrees Celsius; ``given_away`` the share of the largest
     valley current given away for evener peaks: at the very strongest start a section may starve for an ampere's sake.
-    Linear and exact while circuits are plain series; circuits with branches are realised by a local search and say so. The
-    first notch takes its current with warm motors and cold grid; its peak is reported with cold motors. A change of
-    grouping takes no time.
+    Linear and exact while circuits are plain series; circuits with branches are realised by a local search and say
+    so. The first notch takes its current with warm motors and cold grid; its peak is reported with cold motors. A
+    change of grouping takes no time.
 
     Raises NoStartError where no grid gives the start, CurveError where a current leaves the motor curve, CircuitError
     where circuits and groupings disagree.

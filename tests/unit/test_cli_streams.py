@@ -140,3 +140,13 @@ def test_every_sign_we_print_has_a_plain_word(sign: str) -> None:
 
 def test_a_sign_of_the_user_that_does_not_fit_is_a_question_mark() -> None:
     assert fitting("Größe 日", "cp1252") == "Größe ?"
+
+
+def test_another_programs_broken_settings_are_named(folder: Path) -> None:
+    (folder / "ezdxf.ini").write_text("[broken\n")
+    before = sorted(path.name for path in folder.rglob("*"))
+    ended = call(folder, "design", "plate.toml")
+    assert ended.returncode == 2
+    assert ended.stderr.splitlines()[0].startswith(b"the file ezdxf.ini in this folder cannot be read. ")
+    assert ended.stderr.rstrip().endswith(b"Nothing was written.")
+    assert sorted(path.name for path in folder.rglob("*")) == before

@@ -105,7 +105,7 @@ def side_thickness(mesh: Mesh, thickness: Thickness | None) -> Floats | None:
 
 
 def stiffness(xy: Floats, triangles: Ints, degree: int, weight: Floats | None = None) -> Floats:
-    """The element matrices (m, nodes, nodes): integral of ``weight`` grad a . grad b for each triangle's node functions.
+    """The element matrices (m, nodes, nodes): integral of ``weight`` grad a . grad b for its node functions.
 
     ``weight`` (m, 3) is taken at the side middles, a rule that is exact to degree 2.
     """

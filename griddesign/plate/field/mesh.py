@@ -127,7 +127,7 @@ def _rim_edges(rim: Rim, triangles: Ints, points: int) -> tuple[Ints, Ints]:
     keys = keys[order]
 
     def found(sides: Ints) -> tuple[Ints, Bools]:
-        place = np.minimum(np.searchsorted(keys, sides), len(keys) - 1)
+        place: Ints = np.minimum(np.searchsorted(keys, sides), len(keys) - 1)
         hits: Bools = np.asarray(keys[place] == sides)
         return order[place], hits
 

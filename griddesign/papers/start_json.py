@@ -1,0 +1,124 @@
+"""A start as JSON; keys carry units. Currents are per motor unless the key says ``line``."""
+
+from griddesign.judge.start_result import StartResult, efficiency
+from griddesign.papers.as_json import SCHEMA, Json, finite, heat_json
+from griddesign.traction.runup.records import RunUp
+
+
+def start_json(result: StartResult) -> Json:
+    """The answer of ``griddesign start``. ``peaks``, ``energy`` and what follows are of the first of ``cases``."""
+    told = result.told
+    output, with_copper = efficiency(told)
+    return {
+        "schema": SCHEMA,
+        "griddesign": result.version,
+        "title": result.job.title,
+        "revision": result.job.revision,
+        "fingerprint": result.fingerprint,
+        "example": result.job.example,
+        "holds": result.holds,
+        "line_v": result.cases[0].line_v,
+        "ambient_c": result.cases[0].ambient_c,
+        "valley_a": result.valley_a,
+        "peaks": _peaks(told, 0),
+        "energy": _energy(told, 0),
+        "efficiency_shaft": output,
+        "efficiency_shaft_and_copper": with_copper,
+        "sections": _sections(result),
+        "end_speed_kmh": 3.6 * float(told.end_m_s[0]),
+        "time_s": float(told.seconds[0]),
+        "distance_m": float(told.distance_m[0]),
+        "cases": [_case(result, place) for place in range(len(result.cases))],
+        "heat": [heat_json(row) for row in result.heat],
+        "trace": [
+            {
+                "notch": point.notch,
+                "time_s": float(point.time_s[0]),
+                "distance_m": float(point.distance_m[0]),
+                "speed_kmh": 3.6 * float(point.speed_m_s[0]),
+                "current_a": float(point.mean_a[0]),
+            }
+            for point in told.trace
+        ],
+        "findings": [
+            {"item": one.item, "verdict": str(one.verdict), "why": one.why, "measure_next": one.measure_next}
+            for one in result.findings
+        ],
+        "remarks": list(result.remarks),
+        "not_checked": list(result.not_checked),
+    }
+
+
+def _peaks(run: RunUp, case: int) -> list[Json]:
+    return [
+        {
+            "notch": log.name,
+            "current_a": float(log.peak_a[case]),
+            "line_current_a": float(log.line_peak_a[case]),
+            "frozen_flux_a": float(log.frozen_flux_a[case]),
+            "leave_a": float(log.leave_a[case]),
+            "passed": bool(log.passed[case]),
+            "from_s": float(log.arrive_s[case]),
+            "to_s": float(log.leave_s[case]),
+            "leave_speed_kmh": 3.6 * float(log.leave_m_s[case]),
+            "effort_n": float(log.effort_n[case]),
+            "acceleration_step_m_s2": float(log.step_m_s2[case]),
+            "below_curve": bool(log.below_curve[case]),
+        }
+        for log in run.notches
+    ]
+
+
+def _energy(run: RunUp, case: int) -> Json:
+    energy = run.energy
+    return {
+        "line_j": float(energy.line_j[case]),
+        "feeder_j": float(energy.feeder_j[case]),
+        "grid_j": float(energy.grid_j[case]),
+        "motors_j": float(energy.motors_j[case]),
+        "core_j": float(energy.core_j[case]),
+        "drive_j": float(energy.drive_j[case]),
+        "wheel_j": float(energy.wheel_j[case]),
+        "balance_error": float(energy.balance_error[case]),
+        "kinetic_j": float(energy.kinetic_j[case]),
+        "resistance_j": float(energy.resistance_j[case]),
+        "gradient_j": float(energy.gradient_j[case]),
+    }
+
+
+def _sections(result: StartResult) -> list[Json]:
+    rows = []
+    for place, name in enumerate(result.told.sections):
+        worst = result.day.get(name)
+        rows.append(
+            {
+                "name": name,
+                "case": worst.case if worst else None,
+                "peak_c": finite(worst.hot_c) if worst else None,
+                "bound_c": finite(worst.bound_c) if worst else None,
+                "limit_c": worst.limit_c if worst else None,
+                "margin_k": finite(worst.margin_k) if worst else None,
+                "at_line_v": worst.line_v if worst else None,
+                "at_ambient_c": worst.ambient_c if worst else None,
+                "hold_s": finite(result.hold_s.get(name)),
+                "one_start_c": float(result.told.hottest_c[place, 0]) if worst else None,
+                "one_start_j": float(result.told.section_j[place, 0]),
+            }
+        )
+    return rows
+
+
+def _case(result: StartResult, place: int) -> Json:
+    case, run = result.cases[place], result.run
+    return {
+        "line_v": case.line_v,
+        "ambient_c": case.ambient_c,
+        "peaks": [{"notch": log.name, "current_a": float(log.peak_a[place])} for log in run.notches],
+        "energy": _energy(run, place),
+        "end_speed_kmh": 3.6 * float(run.end_m_s[place]),
+        "time_s": float(run.seconds[place]),
+        "distance_m": float(run.distance_m[place]),
+        "sections": [{"name": name, "hot_c": float(run.hottest_c[row, place])} for row, name in enumerate(run.sections)]
+        if result.day
+        else [],
+    }
