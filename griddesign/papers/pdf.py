@@ -30,8 +30,10 @@ def lay_out(sheets: Sequence[Sheet], stamp: Stamp) -> tuple[Page, ...]:
 
 def pdf_bytes(pages: Sequence[Page], stamp: Stamp) -> bytes:
     """The pages as one PDF file. Same pages, same bytes: no clock, no machine, no random identity goes in."""
+    from reportlab import rl_config
     from reportlab.pdfgen.canvas import Canvas
 
+    rl_config.useA85 = 0  # streams stay binary: a quarter smaller, and sooner written
     typefaces.register_with_reportlab()
     wide_mm, high_mm = frame.PAPER_MM[stamp.paper]
     size = (wide_mm * _PT_PER_MM, high_mm * _PT_PER_MM)

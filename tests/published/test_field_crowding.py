@@ -1,7 +1,8 @@
 """Current crowding at the fillets of a square return bend.
 
-Against peaks of an earlier, separate computation (quadratic elements on another mesher's polygons, 24 chords to a quarter
-circle) and its law peak/mean = C (w/r)^(1/3), C = 1.32, 1.35, 1.40 for gap/width 1.0, 0.6, 0.4; round hairpins likewise.
+Against peaks of an earlier, separate computation (quadratic elements on another mesher's polygons, 24 chords to a
+quarter circle) and its law peak/mean = C (w/r)^(1/3), C = 1.32, 1.35, 1.40 for gap/width 1.0, 0.6, 0.4; round hairpins
+likewise.
 The exponent 1/3 is the corner singularity of a 270 degree corner (R. S. Lehman, J. Math. Mech. 8 (1959), from memory).
 """
 

@@ -80,7 +80,11 @@ def hairpin_exact(gap: float) -> float:
         )
         return k, 2 * across / (mpmath.pi * k), bar / (mpmath.pi * k)
 
-    c, d = mpmath.findroot(lambda c, d: (sizes(c, d)[1] - gap, sizes(c, d)[2] - 1), (0.5, 1.3), tol=1e-12)
+    def cd(p: mpmath.mpf, q: mpmath.mpf) -> tuple[mpmath.mpf, mpmath.mpf]:
+        return 1 / (1 + mpmath.exp(-p)), 1 + mpmath.exp(q)
+
+    p, q = mpmath.findroot(lambda p, q: (sizes(*cd(p, q))[1] - gap, sizes(*cd(p, q))[2] - 1), (0.0, -1.0), tol=1e-12)
+    c, d = cd(p, q)
     k = sizes(c, d)[0]
     rest = mpmath.quad(
         lambda x: mpmath.sqrt(x**2 - c**2) / mpmath.sqrt(d**2 - x**2) / (1 - x**2) - k / (1 - x), [c, (1 + c) / 2, 1]

@@ -30,9 +30,9 @@ def refusal(domain: Domain) -> str:
         (Domain((SQUARE,), (RimTerminal(0, (3,)), DiscTerminal((4.0, 0.5), 0.0))), "radius 0"),
         (Domain((np.array([(0, 0), (5, 1), (5, 0), (0, 2.0)]),), ENDS), "Self-intersection"),
         (Domain((SQUARE * [1, 0],), ENDS), "encloses no area"),
-        (Domain((SQUARE[:2],), ENDS[:1]), "encloses no area"),
+        (Domain((SQUARE[:2],), (RimTerminal(0, (0,)), RimTerminal(0, (1,)))), "encloses no area"),
         (Domain((np.full((4, 2), np.nan),), ENDS), "not a list of finite points"),
-        (Domain((SQUARE, SQUARE + 2.5), ENDS), "not one piece of metal"),
+        (Domain((SQUARE, SQUARE / 5 + 0.5), ENDS), "not one piece of metal"),
         (Domain((SQUARE, SQUARE * 2), ENDS), "no metal is left"),
         (Domain((SQUARE,), ENDS, None, (np.zeros(3),)), "not as many finite bulges"),
         (Domain((SQUARE,), ENDS, lambda x, y: x - 1), "above zero"),
@@ -44,7 +44,7 @@ def test_a_plate_that_cannot_be_is_refused_in_words(domain: Domain, words: str) 
 
 def test_a_hole_that_touches_the_rim_is_refused_with_its_place() -> None:
     hole = np.array([(2, 0), (2.5, 0.4), (1.5, 0.4)])
-    assert "2 0" in refusal(Domain((SQUARE, hole), ENDS)) or "(2" in refusal(Domain((SQUARE, hole), ENDS))
+    assert "rings 0 and 1 touch at (2, 0)" in refusal(Domain((SQUARE, hole), ENDS))
 
 
 def test_double_points_and_spikes_are_dropped() -> None:
@@ -58,7 +58,7 @@ def test_a_clearance_of_a_hundredth_millimetre_is_solved() -> None:
 
     def slotted(clearance: float) -> Domain:
         left, right = 25 - clearance / 2, 25 + clearance / 2
-        ring = [(0, 0), (50, 0), (50, 50), (right, 50), (right, 1), (left, 1), (left, 50), (0, 50)]
+        ring = [(0, 0), (50, 0), (50, 50), (right, 50), (right, 10), (left, 10), (left, 50), (0, 50)]
         return Domain((np.array(ring, dtype=float),), (RimTerminal(0, (6,)), RimTerminal(0, (2,))))
 
     narrow, wide = squares(slotted(0.01)), squares(slotted(0.1))

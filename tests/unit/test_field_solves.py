@@ -44,7 +44,7 @@ def areas(mesh: Mesh) -> np.ndarray:
 
 
 def crouzeix_raviart(mesh: Mesh) -> float:
-    """Squares by the non-conforming element, assembled from its own definition: gradients of edge-midpoint functions."""
+    """Squares by the non-conforming element, assembled from its own definition."""
     edges = mesh.edges()
     corner, area = mesh.xy[mesh.triangles], areas(mesh)
     matrix = lil_array((len(edges.ends),) * 2)
@@ -90,13 +90,10 @@ def test_quadratic_bounds_lie_within_linear_ones() -> None:
 def finite_volumes(h: float, domain: Domain) -> float:
     """Squares on a grid of square cells of side ``h``, by the five-point scheme: an independent method."""
     ring = domain.rings[0]
-    columns, rows = (int(round(extent / h)) for extent in ring.max(axis=0))
+    columns, rows = (round(float(extent) / h) for extent in ring.max(axis=0))
     x, y = np.meshgrid((np.arange(columns) + 0.5) * h, (np.arange(rows) + 0.5) * h)
-    crossings = [
-        (y - a[1]) * (y - b[1]) < 0 and True if False else ((a[1] > y) != (b[1] > y)) & (x < a[0])
-        for a, b in zip(ring, np.roll(ring, -1, axis=0), strict=True)
-        if a[0] == b[0]
-    ]
+    upright = [(a, b) for a, b in zip(ring, np.roll(ring, -1, axis=0), strict=True) if a[0] == b[0]]
+    crossings = [((a[1] > y) != (b[1] > y)) & (x < a[0]) for a, b in upright]
     metal = np.logical_xor.reduce(crossings)
     number = np.where(metal, np.cumsum(metal.ravel()).reshape(metal.shape) - 1, -1)
     pairs = [

@@ -66,7 +66,7 @@ def reference(dwell: float | None, off_s: float = 0.0) -> tuple[list[float], np.
 
     Nothing shared with the run but the motor curve: speed is integrated and the current found at every speed.
     """
-    curve, state, clock = MotorCurve(POINTS), np.array([0.0, 0.0, 0.0, *(20.0,) * 5]), 0.0
+    curve, state, clock = MotorCurve(POINTS, hold_above=True), np.array([0.0, 0.0, 0.0, *(20.0,) * 5]), 0.0
     peaks: list[float] = []
     before = SERIES
     for notch in NOTCHES:

@@ -133,14 +133,14 @@ def _rim_edges(rim: Rim, triangles: Ints, points: int) -> tuple[Ints, Ints]:
 
     start, end = triangles[:, [1, 2, 0]], triangles[:, [2, 0, 1]]
     (edge, hit), (_, behind) = found(start * size + end), found(end * size + start)
-    missing = np.ones(len(keys), dtype=bool)
+    missing: Bools = np.ones(len(keys), dtype=np.bool_)
     missing[edge[hit]] = False
     return np.where(hit, edge, np.where(behind, -2, -1)), np.flatnonzero(missing)
 
 
 def _flooded(edge: Ints, neighbours: Ints) -> Ints:
     """The triangles on the metal's side of the rim: those at the rim, and what can be reached from them."""
-    inside = (edge >= 0).any(axis=1)
+    inside: Bools = np.asarray((edge >= 0).any(axis=1))
     unknown = np.flatnonzero((edge == -1).all(axis=1) & (neighbours >= 0).all(axis=1))
     while len(unknown):
         reached = inside[neighbours[unknown]].any(axis=1)

@@ -250,8 +250,13 @@ def _fault(xy: Floats, rim: Rim) -> str:
     reason = str(shapely.is_valid_reason(shapely.Polygon(outer, holes)))
     if reason != "Valid Geometry":
         return reason
-    where, times = np.unique(np.round(xy / (_SNAP * np.ptp(xy))), axis=0, return_counts=True)
-    return f"two rims touch at {tuple(where[times > 1][0])}" if (times > 1).any() else ""
+    lines = [shapely.LinearRing(ring) for ring in (outer, *holes)]
+    if len(lines) == 1 or shapely.is_simple(shapely.MultiLineString(lines)):
+        return ""
+    touching = shapely.STRtree(lines).query(lines, predicate="intersects")
+    one, other = next((int(a), int(b)) for a, b in touching.T if a < b)
+    place = shapely.intersection(lines[one], lines[other]).representative_point()
+    return f"rings {one} and {other} touch at ({place.x:g}, {place.y:g})"
 
 
 def _check_terminals(domain: Domain, rim: Rim) -> None:
