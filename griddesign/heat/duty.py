@@ -102,7 +102,10 @@ def settled_rows(
     """
     bench = _bench(sections, starts, ambients, ends)
     if bench.on_s.max() > every_s:
-        raise InputError(f"a start of {bench.on_s.max():g} s cannot be made every {every_s:g} s")
+        raise InputError(
+            f"a start of {bench.on_s.max():.3g} s cannot be made every {every_s:g} s",
+            hint="Lengthen start_every in [duty]; it counts from one start to the next.",
+        )
     valley_c = _settled_valley_c(bench, every_s)
     peak_c = bench.after(np.minimum(valley_c, bench.top_c), bench.on_s, bench.power_w)
     cycle = _Cycle(np.where(np.isinf(valley_c), np.inf, peak_c), valley_c, _runs_away(bench, every_s))

@@ -2,9 +2,10 @@
 
 from collections.abc import Iterable, Iterator, Sequence
 
-from griddesign.heat.records import HeatRow
-from griddesign.job.records import Job
-from griddesign.judge.heat_cases import hottest
+from griddesign.heat.lumps import limit_beyond_table
+from griddesign.heat.records import HeatedSection, HeatRow
+from griddesign.job.records import Job, PaperUnits
+from griddesign.judge.heat_cases import deciding, hottest
 from griddesign.judge.records import Finding, NotchDone, PlateReport, Unknown, Verdict
 from griddesign.units import show
 
@@ -44,11 +45,14 @@ def judge_peaks(notches: Sequence[NotchDone], peak_a: float, tolerance: float) -
     yield Finding("peak current on the grid as chosen", verdict, why)
 
 
-def judge_heat(worst: Sequence[HeatRow], as_given: Sequence[HeatRow], limit_source: str | None) -> Iterator[Finding]:
-    """The settled duty, section by section. Where only the weak ends pass the limit, it is not shown."""
-    given = hottest(tuple(as_given))
-    for name, row in hottest(tuple(row for row in worst if row.case.startswith("settled"))).items():
-        yield _heat(name, row, given[name])
+def judge_heat(
+    worst: Sequence[HeatRow], as_given: Sequence[HeatRow], limit_source: str | None, units: PaperUnits = "mm"
+) -> Iterator[Finding]:
+    """The settled duty (without one, a single start), section by section. Where only the weak ends pass the limit, it
+    is not shown."""
+    given = hottest(deciding(tuple(as_given)))
+    for name, row in hottest(deciding(tuple(worst))).items():
+        yield _heat(name, row, given[name], units)
     if limit_source is not None:
         yield Finding(
             "temperature limit of the plates",
@@ -58,10 +62,10 @@ def judge_heat(worst: Sequence[HeatRow], as_given: Sequence[HeatRow], limit_sour
         )
 
 
-def _heat(name: str, row: HeatRow, given: HeatRow) -> Finding:
-    reached = "runs away" if row.runs_away or row.hot_c > _TOO_HOT_C else show(row.hot_c, "temperature")
-    where = f"{show(row.line_v, 'voltage')}, ambient {show(row.ambient_c, 'temperature')}, worst end"
-    why = f"{reached}, limit {show(row.limit_c, 'temperature')} ({where})"
+def _heat(name: str, row: HeatRow, given: HeatRow, units: PaperUnits) -> Finding:
+    reached = "runs away" if row.runs_away or row.hot_c > _TOO_HOT_C else show(row.hot_c, "temperature", units=units)
+    where = f"{show(row.line_v, 'voltage')}, ambient {show(row.ambient_c, 'temperature', units=units)}, worst end"
+    why = f"{reached}, limit {show(row.limit_c, 'temperature', units=units)} ({where})"
     item = f"section {name}, {row.case}"
     if row.margin_k >= 0.0:
         return Finding(item, Verdict.HOLDS, why)
@@ -69,8 +73,24 @@ def _heat(name: str, row: HeatRow, given: HeatRow) -> Finding:
         return Finding(item, Verdict.FAILS, why)
     settle = "Measure a plate at two temperatures (its coefficient), and the bank's temperature on a worked day."
     return Finding(
-        item, Verdict.NOT_SHOWN, f"{why}; with the figures as given {show(given.hot_c, 'temperature')}", settle
+        item,
+        Verdict.NOT_SHOWN,
+        f"{why}; with the figures as given {show(given.hot_c, 'temperature', units=units)}",
+        settle,
     )
+
+
+def judge_limit(sections: Iterable[HeatedSection]) -> Iterator[Finding]:
+    """Limits above the end of a metal's own table: everything near them rests on a slope carried on."""
+    beyond = {section.body.metal.key: section for section in sections if limit_beyond_table(section)}
+    for key, section in beyond.items():
+        limit, top = (show(t_c, "temperature") for t_c in (section.limit_c, section.body.metal.top_c))
+        yield Finding(
+            f"table of {key}",
+            Verdict.NOT_SHOWN,
+            f"the limit of {limit} lies above {top}, where its table of ohms against temperature ends",
+            f"Find or measure the ohms of {key} up to {limit}, or lower the limit.",
+        )
 
 
 def judge_plates(plates: Iterable[PlateReport], tolerance: float) -> Iterator[Finding]:

@@ -8,9 +8,9 @@ from griddesign.choose.duty import start_heats
 from griddesign.grid.circuit import is_plain_series, names
 from griddesign.grid.divide import Floats, divider
 from griddesign.grid.records import Run
-from griddesign.heat.duty import settled_rows, settled_temperatures, start_rows
+from griddesign.heat.duty import ONE_START, settled_rows, settled_temperatures, start_rows
 from griddesign.heat.holds import hold_rows
-from griddesign.heat.lumps import AS_GIVEN, ENDS, End
+from griddesign.heat.lumps import ENDS, End
 from griddesign.heat.network import NotchCircuit, Running
 from griddesign.heat.records import HeatedSection, HeatRow
 from griddesign.job.records import Job
@@ -32,13 +32,10 @@ def duty_rows(
     return tuple(rows)
 
 
-def settled_as_given(
-    job: Job, sections: tuple[HeatedSection, ...], starts: tuple[MeanStart, ...]
-) -> tuple[HeatRow, ...]:
-    """The settled duty once more with every weak figure at its own value: what holds if the figures are right."""
-    if job.duty.start_every_s is None:
-        return ()
-    return tuple(row for row in duty_rows(job, sections, starts, (AS_GIVEN,)) if row.case.startswith("settled"))
+def deciding(rows: tuple[HeatRow, ...]) -> tuple[HeatRow, ...]:
+    """The rows a limit is held against: the settled duty, or one start where the job names no duty."""
+    settled = tuple(row for row in rows if row.case.startswith("settled"))
+    return settled or tuple(row for row in rows if row.case == ONE_START)
 
 
 def holds(job: Job, sections: tuple[HeatedSection, ...], duty: tuple[HeatRow, ...]) -> tuple[HeatRow, ...]:

@@ -8,12 +8,13 @@ from griddesign.choose.kinds import Kind
 from griddesign.choose.records import Design
 from griddesign.grid.build import ohms_by_section
 from griddesign.grid.layout import Layout, lay_out
-from griddesign.heat.records import HeatRow
+from griddesign.heat.lumps import AS_GIVEN
+from griddesign.heat.records import HeatedSection, HeatRow
 from griddesign.job.records import Job, PlateWish
 from griddesign.judge import findings as judged
 from griddesign.judge.bands import plate_band, section_bands, shared_out
 from griddesign.judge.fingerprint import fingerprint
-from griddesign.judge.heat_cases import duty_rows, holds, settled_as_given
+from griddesign.judge.heat_cases import duty_rows, holds
 from griddesign.judge.records import Finding, NotchDone, PlateReport, Result, SectionBand, Unknown
 from griddesign.judge.unknowns import unknowns
 from griddesign.plate.made import made
@@ -36,7 +37,8 @@ def result_of(job: Job) -> Result:
     design = worked.design if worked else None
     room = shared_out(job, worked.wanted, design.sections) if worked and design else {}
     starts = _starts(job, worked)
-    heat, as_given = _heat(job, worked, starts)
+    heated = _heated(job, worked) if starts else ()
+    heat, as_given = _heat(job, heated, starts)
     plates = tuple(plate_report(plate, design, room) for plate in job.plates)
     done = _notches(job, worked)
     unsure = _unknowns(job, worked)
@@ -52,7 +54,7 @@ def result_of(job: Job) -> Result:
         start=starts[0] if starts else None,
         start_highest=starts[-1] if starts else None,
         heat=heat,
-        findings=tuple(_findings(job, plates, done, heat, as_given, unsure)),
+        findings=tuple(_findings(job, plates, done, (heat, as_given, heated), unsure)),
         remarks=_remarks(worked),
         unknowns=unsure,
         not_checked=judged.not_checked(job, bool(heat)),
@@ -68,15 +70,20 @@ def _starts(job: Job, worked: Worked | None) -> tuple[MeanStart, ...]:
     return tuple(start_on(job, worked.wanted, section_ohm, line_v) for line_v in voltages)
 
 
+def _heated(job: Job, worked: Worked | None) -> tuple[HeatedSection, ...]:
+    if worked is None or worked.design is None:
+        return ()
+    return heated_sections(job, worked.design, {plate.name: Kind(plate) for plate in job.plates})
+
+
 def _heat(
-    job: Job, worked: Worked | None, starts: tuple[MeanStart, ...]
+    job: Job, sections: tuple[HeatedSection, ...], starts: tuple[MeanStart, ...]
 ) -> tuple[tuple[HeatRow, ...], tuple[HeatRow, ...]]:
-    """Every row of the heat sheet, and the settled rows with the figures as given."""
-    if worked is None or worked.design is None or not starts:
+    """Every row of the heat sheet, and the rows of start and duty with the figures as given."""
+    if not sections:
         return (), ()
-    sections = heated_sections(job, worked.design, {plate.name: Kind(plate) for plate in job.plates})
     duty = duty_rows(job, sections, starts)
-    return (*duty, *holds(job, sections, duty)), settled_as_given(job, sections, starts)
+    return (*duty, *holds(job, sections, duty)), duty_rows(job, sections, starts, (AS_GIVEN,))
 
 
 def plate_report(plate: PlateWish, design: Design | None, room: Room) -> PlateReport:
@@ -144,16 +151,17 @@ def _findings(
     job: Job,
     plates: tuple[PlateReport, ...],
     notches: tuple[NotchDone, ...],
-    heat: tuple[HeatRow, ...],
-    as_given: tuple[HeatRow, ...],
+    heat: tuple[tuple[HeatRow, ...], tuple[HeatRow, ...], tuple[HeatedSection, ...]],
     unsure: tuple[Unknown, ...],
 ) -> Iterator[Finding]:
     tolerance = job.limits.notch_tolerance
     yield from judged.judge_notches(notches, tolerance)
     if job.start is not None:
         yield from judged.judge_peaks(notches, job.start.peak_a, tolerance)
-    if as_given:
-        yield from judged.judge_heat(heat, as_given, _tabled_limit(job))
+    rows, as_given, heated = heat
+    if heated:
+        yield from judged.judge_heat(rows, as_given, _tabled_limit(job), job.paper.units)
+        yield from judged.judge_limit(heated)
     yield from judged.judge_plates(plates, tolerance)
     yield from judged.judge_unknowns(unsure, tolerance, max((abs(notch.error) for notch in notches), default=0.0))
     yield from judged.judge_limits(job)

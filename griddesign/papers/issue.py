@@ -59,6 +59,11 @@ def _refuse_changed_letter(result: Result, before: Mapping[str, object], folder:
             f"since ({result.fingerprint}): {folder}",
             hint=f'Give the job the next letter, or revision = "draft"; revision {revision} stays as it is.',
         )
+    if revision != "draft" and not before and folder.is_dir() and any(folder.iterdir()):
+        raise FrozenRevisionError(
+            f"{folder} holds papers of revision {revision}, and no record of what they were issued from",
+            hint="Move that folder away, or give the job the next letter.",
+        )
 
 
 def _refuse_edited(folder: Path, before: Mapping[str, object], files: Mapping[str, bytes]) -> None:

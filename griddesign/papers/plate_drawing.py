@@ -90,7 +90,8 @@ def draw_plate(
             break
     if best is None:
         raise OutputError(
-            f"the drawing of plate {order.name} fits {room_mm[0]:.0f} x {room_mm[1]:.0f} mm at no standard scale"
+            f"the drawing of plate {order.name} fits {room_mm[0]:.0f} x {room_mm[1]:.0f} mm at no standard scale",
+            hint="Check height, passes and pitch: a plate this long and narrow is hardly meant.",
         )
     return best[1]
 

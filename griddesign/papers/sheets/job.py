@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 
+from griddesign.judge.heat_cases import deciding
 from griddesign.judge.records import Finding, Result, Verdict
 from griddesign.papers.blocks import Block, Box, Cell, Heading, KeyFigure, KeyFigures, Points, Sheet, SignOff, Table
 from griddesign.papers.sheets.common import PROVISIONAL, ampere, cautions, mass, ohm, percent
@@ -51,7 +52,7 @@ def _key_figures(result: Result) -> Iterator[KeyFigure]:
         yield KeyFigure("Plates in circuit", f"{plates}", f"in {design.boxes} box(es), {len(design.kinds)} kind(s)")
     for plate in result.plates:
         remark = f"{plate.wish.metal.name}, {plate.wish.made_by}"
-        yield KeyFigure(f"Plate {plate.wish.name} at 20 °C", ohm(plate.order_ohm), remark)
+        yield KeyFigure(f"Plate {plate.wish.name}, cold", ohm(plate.order_ohm), remark)
     yield from _car_figures(result)
     yield from _heat_figures(result)
     if design:
@@ -74,12 +75,13 @@ def _car_figures(result: Result) -> Iterator[KeyFigure]:
 
 
 def _heat_figures(result: Result) -> Iterator[KeyFigure]:
-    settled = [row for row in result.heat if row.case.startswith("settled")]
-    if settled:
-        worst = min(settled, key=lambda row: row.margin_k)
-        reached = show(worst.hot_c, "temperature") if worst.hot_c < 3000 else "runs away"
-        limit = show(worst.limit_c, "temperature")
-        yield KeyFigure("Hottest section", f"{worst.section}: {reached}", f"limit {limit}; duty, worst end")
+    rows = deciding(result.heat)
+    if rows:
+        worst = min(rows, key=lambda row: row.margin_k)
+        units = result.job.paper.units
+        reached = show(worst.hot_c, "temperature", units=units) if worst.hot_c < 3000 else "runs away"
+        limit = show(worst.limit_c, "temperature", units=units)
+        yield KeyFigure("Hottest section", f"{worst.section}: {reached}", f"limit {limit}; {worst.case}, worst end")
 
 
 def _findings(result: Result) -> Iterator[Block]:

@@ -90,7 +90,7 @@ def _blocks(result: Result, plate: PlateReport) -> Iterator[Block]:
     yield sureness(result, plate)
     yield Paragraph(figures.terminal_model, size_pt=9.0)
     yield Heading("Ohms to be read at other temperatures of the metal")
-    yield _by_temperature(plate)
+    yield _by_temperature(result, plate)
     yield from _breaches(result, plate)
     yield from making_blocks(result, plate)
     yield Heading("Notes")
@@ -103,9 +103,10 @@ def _band(plate: PlateReport) -> str:
     return f"accept {ohm(plate.low_ohm)} to {ohm(plate.high_ohm)}"
 
 
-def _by_temperature(plate: PlateReport) -> Table:
+def _by_temperature(result: Result, plate: PlateReport) -> Table:
     ratio = plate.wish.metal.ratio
-    titles = ("", *(show(t, "temperature") for t in TEMPERATURES_C))
+    units = result.job.paper.units
+    titles = ("", *(show(t, "temperature", units=units) for t in TEMPERATURES_C))
     nominal = ("nominal", *(ohm(plate.order_ohm * float(ratio(t))) for t in TEMPERATURES_C))
     rows: list[tuple[str, ...]] = [nominal]
     if plate.low_ohm is not None and plate.high_ohm is not None:

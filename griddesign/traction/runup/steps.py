@@ -14,6 +14,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cache
 from itertools import pairwise
+from math import ceil, log
 
 import numpy as np
 
@@ -23,7 +24,9 @@ from griddesign.traction.runup.table import CurveTable
 
 Seen = Callable[[FloatArray], None]
 NODES = 3
-STEEP_LEFT = 0.25
+STEEP_LEFT = 0.1
+LONGEST_FALL = 0.42
+LEAST_SHARE = 0.05
 LONGEST_STEP_S = 0.4
 SHARE_A_STEP = 0.06
 
@@ -87,11 +90,18 @@ def _per_ampere(falling: FloatArray) -> FloatArray:
 
 
 def _edges(from_a: FloatArray, to_a: FloatArray, curve: CurveTable, parts: int) -> list[FloatArray]:
-    """Currents between which there is no point of the curve, from the highest down; stretches may have no length."""
+    """Currents between which there is no point of the curve, from the highest down; stretches may have no length.
+
+    A stretch over which the current falls to less than two thirds is parted, since its pull falls to less than a half.
+    """
     inside = [knot for knot in curve.knots_a[::-1] if np.any((to_a < knot) & (knot < from_a))]
     bounds = [from_a, *(np.clip(knot, to_a, from_a) for knot in inside), to_a]
-    steps = [(a + (b - a) * (step / parts)) for a, b in pairwise(bounds) for step in range(parts)]
-    return [*steps, to_a]
+    edges = []
+    for high, low in pairwise(bounds):
+        fall = float(np.max(high / np.maximum(low, LEAST_SHARE * high)))
+        count = parts * max(1, ceil(log(fall) / LONGEST_FALL))
+        edges += [high + (low - high) * (step / count) for step in range(count)]
+    return [*edges, to_a]
 
 
 @cache

@@ -35,7 +35,7 @@ class CurveTable:
 
     def read(self, current_a: FloatArray) -> tuple[FloatArray, FloatArray]:
         """``k`` in V per rad/s and ``dk/dI`` at currents of zero and more."""
-        cell = np.searchsorted(self.knots_a[1:], current_a, side="right")
+        cell = np.searchsorted(self.knots_a[1:], current_a, side="left")  # a knot is reached from above: the cell below
         beyond = current_a - self.knots_a.take(cell)
         constant, first, second, third = (column.take(cell) for column in self._cubics)
         k: FloatArray = constant + beyond * (first + beyond * (second + beyond * third))
