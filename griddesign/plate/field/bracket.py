@@ -58,7 +58,7 @@ def squares(domain: Domain, tolerance: float = 1e-3) -> Bracket:
 
 
 def solved(domain: Domain, tolerance: float = 1e-3, degree: int = 2) -> Solution:
-    """As ``squares``, with the mesh and the fields of the last round."""
+    """As ``squares``, with the mesh and the fields of the last round; ``degree`` 1 or 2 of the functions on it."""
     if not tolerance > 0:
         raise GeometryError(f"a bracket of {tolerance:g} cannot be reached")
     mesh = triangulated(*rim_of(domain))

@@ -1,7 +1,7 @@
 """The run up through the notches, for one start or for thousands side by side."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
@@ -18,6 +18,7 @@ from griddesign.traction.runup.table import CurveTable
 from griddesign.traction.runup.wiring import Wired, wired
 
 COAST_STEPS = 3
+UNLIKE_PARTS = 4
 
 
 def run_up(
@@ -92,13 +93,17 @@ class _Runner:
             self._coast()
         arrived, free = self._arrive(notch, braked=dwell_s is not None)
         begin, seen = self.state, self._seer(notch, free)
-        powered = Powered(self.bench, notch, free)
+        powered, care = Powered(self.bench, notch, free), self._care(notch)
         if dwell_s is None:
             valley_a = self.bench.cases.valley_a
-            self.state = by_current(powered, begin, valley_a, self.bench.curve, self.care, seen)
+            self.state = by_current(powered, begin, valley_a, self.bench.curve, care, seen)
         else:
-            self.state = by_clock(powered, begin, dwell_s, self.bench.curve, self.care, seen)
+            self.state = by_clock(powered, begin, dwell_s, self.bench.curve, care, seen)
         self._leave(notch, arrived, begin, free)
+
+    def _care(self, notch: Wired) -> Care:
+        """Strings of unlike grids cross the points of the curve one by one, amid a stretch: there the steps are finer."""
+        return replace(self.care, parts=UNLIKE_PARTS * self.care.parts) if len(notch.circuits) > 1 else self.care
 
     @staticmethod
     def _regrouped(before: Wired, after: Wired) -> bool:
