@@ -1,80 +1,97 @@
-"""``griddesign plate``: one plate, its ohms, mass and size."""
+"""``griddesign plate``: one plate, its ohms, mass and size, from a job or from an outline somebody drew.
 
-from collections.abc import Iterator
-from math import isinf
+Which of the two is told by the file's ending; only what that one needs is loaded.
+"""
+
+from collections.abc import Callable, Iterable
 from pathlib import Path
-from typing import Any
+from typing import Any, TypeVar, get_args
 
 import click
 
-from griddesign.cli.plate_order import answer_order, order_options, wanted_words
-from griddesign.cli.saying import answer, say
-from griddesign.errors import EXIT_FAILS, EXIT_HOLDS, InputError
-from griddesign.job.reading import read_job
-from griddesign.judge.records import PlateReport
-from griddesign.judge.replacing import sample_checks
-from griddesign.judge.work import plate_report
-from griddesign.papers.as_json import plate_json
-from griddesign.papers.replacement_json import metal_check_json
-from griddesign.papers.replacement_lines import sample_lines
-from griddesign.plate.spread import Spread
-from griddesign.units import show
+from griddesign.errors import InputError
+from griddesign.plate.process import MadeBy
+from griddesign.plate.replacement import FREE
+
+Command = TypeVar("Command", bound=Callable[..., Any])
+
+_SHARED = ("metal", "made_by")
+_ORDER = (
+    click.option("--ohms", help='Cold ohms wanted: the dimension that gives them. "0.07 ohm".'),
+    click.option(
+        "--free", type=click.Choice(FREE), help="Which dimension gives way; strip width, then thickness, where left out."
+    ),
+    click.option("--sheet", multiple=True, help='A thickness of sheet on hand, "3 mm"; may be repeated.'),
+    click.option("--current", help='Steady current for the temperatures, "60 A", in place of the job\'s duty.'),
+    click.option(
+        "--measured", type=click.Path(path_type=Path), help="CSV of first-offs: the strip width of the batch."
+    ),
+)
+_OUTLINE = (
+    click.option("--thickness", help='How thick the plate is: "8 mm".'),
+    click.option("--units", help="The drawing's unit, mm, cm, m or inch, where its header does not say it."),
+    click.option("--terminal", multiple=True, metavar="ID", help="A hole the current goes in or out by, H1; twice."),
+    click.option("--washer", help='Terminals are faces of washers of this diameter, "30 mm", not rims of holes.'),
+    click.option("--layer", multiple=True, metavar="NAME", help="Only what lies on this layer; may be repeated."),
+    click.option("--heal", help='The widest gap closed, "0.01 mm" where left out.'),
+    click.option("--bracket", help='How near the two bounds are brought, "0.1 %" where left out.'),
+    click.option("--resistivity", help='In place of the table\'s: "92 uohm cm".'),
+    click.option("--crowding", help="Peak over mean current density the fillet is to reach, 2.5 where left out."),
+    click.option("--out", type=click.Path(path_type=Path), help="Folder for the sheet and the outline as solved."),
+)
+
+
+def _with(options: Iterable[Callable[[Command], Command]]) -> Callable[[Command], Command]:
+    """The decorators of ``options`` as one, in their order."""
+
+    def decorate(command: Command) -> Command:
+        for option in reversed(tuple(options)):
+            command = option(command)
+        return command
+
+    return decorate
 
 
 @click.command("plate")
-@click.argument("job", type=click.Path(path_type=Path))
-@click.option("--name", help="Which plate, where the job holds several.")
+@click.argument("source", metavar="JOB|OUTLINE.dxf", type=click.Path(path_type=Path))
+@click.option("--name", help="Of a job: which plate, where it holds several.")
+@click.option("--metal", help="In which metal; a job's own where left out.")
+@click.option("--made-by", type=click.Choice(get_args(MadeBy)), help="How; as in the job where left out.")
 @click.option("--json", "as_json", is_flag=True, help="One JSON object on stdout.")
-@order_options
-def command(job: Path, name: str | None, as_json: bool, **order: Any) -> int:
-    """Ohms, mass and size of the plate in JOB, as drawn there; nothing is chosen or written.
+@_with(_ORDER)
+@_with(_OUTLINE)
+def command(source: Path, as_json: bool, **words: Any) -> int:
+    """Ohms, mass and size of one plate: of JOB as drawn there, or of an OUTLINE.dxf drawn by anybody.
 
-    With --ohms: the plate to order in its place. With --measured: the strip width of the batch, from its first-offs.
+    Of a JOB, with --ohms: the plate to order in its place; with --measured: the strip width of the batch, from its
+    first-offs. Of an OUTLINE.dxf, which wants --metal and --thickness: the ohms with a bracket that holds, where the
+    current crowds, and with --out the field drawn.
     """
-    read = read_job(job)
-    named = [plate for plate in read.plates if name in (None, plate.name)]
-    if len(named) != 1:
-        known = ", ".join(plate.name for plate in read.plates) or "none"
-        raise InputError(f"{job} holds {len(named)} plates of that name", hint=f"Say which: --name. Known: {known}.")
-    if wanted_words(order):
-        return answer_order(read, named[0], order, as_json)
-    report, checks = plate_report(named[0], None, {}), sample_checks(named[0])
-    if as_json:
-        answer({**plate_json(report), "metal_checks": [metal_check_json(check) for check in checks]})
-    else:
-        say([*_lines(report), *sample_lines(named[0], checks)])
-    return EXIT_HOLDS if all(check.holds for check in checks) else EXIT_FAILS
+    if source.suffix.lower() == ".dxf":
+        _refuse(words, ("name", *_names(_ORDER)), "an outline")
+        from griddesign.cli.plate_outline import answer_outline
+
+        return answer_outline(source, words, as_json)
+    _refuse(words, _names(_OUTLINE), "a job")
+    from griddesign.cli.plate_job import answer_job
+
+    order = {key: words[key] for key in (*_SHARED, *_names(_ORDER))}
+    return answer_job(source, words["name"], order, as_json)
 
 
-def _lines(plate: PlateReport) -> Iterator[str]:
-    figures = plate.figures
-    yield f"plate {plate.wish.name}: {plate.wish.metal.name} ({plate.wish.metal.key}), {plate.wish.made_by}"
-    yield f"  cold ohms (20 °C)   {show(figures.cold_ohm, 'resistance', digits=5)}"
-    yield f"    calculation       {_span(figures.low_ohm, figures.high_ohm, 6)}"
-    yield f"    metal's own range {_span(figures.metal_low_ohm, figures.metal_high_ohm, 3)}"
-    if plate.made is not None:
-        yield f"    by its making     {_ends(figures.cold_ohm, plate.made.spread)}"
-    for t in (100.0, 200.0, 300.0, 400.0):
-        hot_ohm = figures.cold_ohm * float(plate.wish.metal.ratio(t))
-        yield f"  at {show(t, 'temperature'):<16} {show(hot_ohm, 'resistance', digits=4)}"
-    yield f"  squares             {figures.squares:.4f}"
-    yield f"  strip, eye to eye   {show(figures.strip_m, 'length', digits=5)}"
-    yield f"  mass                {show(figures.mass_kg, 'mass', digits=4)}"
-    width, height = (show(side_m, "length", digits=4) for side_m in (figures.width_m, figures.height_m))
-    yield f"  over the bends      {width} x {height}"
-    yield f"  smallest web, gap   {show(figures.smallest_web_m, 'length')}, {show(figures.pass_gap_m, 'length')}"
-    for check in plate.checks:
-        if not check.ok:
-            word = "against the rule" if check.must else "against the advice"
-            limit = show(check.limit_m, "length")
-            yield f"  {word} for {plate.wish.made_by}: {check.item} {show(check.found_m, 'length')}, at least {limit}"
+def _names(options: Iterable[Callable[[Command], Command]]) -> tuple[str, ...]:
+    """The names options hand their words over by."""
+
+    def bare() -> None:
+        """Takes the options, to be asked for them."""
+
+    decorated: Any = _with(options)(bare)  # type: ignore[arg-type]
+    return tuple(parameter.name for parameter in reversed(decorated.__click_params__))
 
 
-def _ends(middle_ohm: float, spread: Spread) -> str:
-    if isinf(spread.high):
-        return f"from {show((1 + spread.low) * middle_ohm, 'resistance')}, without end"
-    return _span((1 + spread.low) * middle_ohm, (1 + spread.high) * middle_ohm, 3)
-
-
-def _span(low: float, high: float, digits: int) -> str:
-    return f"{show(low, 'resistance', digits=digits)} to {show(high, 'resistance', digits=digits)}"
+def _refuse(words: dict[str, Any], names: Iterable[str], of: str) -> None:
+    """Raises InputError where an option was given that means nothing for this kind of file."""
+    given = [name for name in names if words[name]]
+    if given:
+        other = "job" if of == "an outline" else "drawing (a file that ends in .dxf)"
+        raise InputError(f"--{given[0].replace('_', '-')} means nothing for {of}", hint=f"It is for a {other}.")

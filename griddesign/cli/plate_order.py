@@ -1,45 +1,15 @@
 """``griddesign plate JOB --ohms`` and ``--measured``: the plate to order, and the batch after its first-off."""
 
-from collections.abc import Callable
-from pathlib import Path
-from typing import Any, TypeVar, get_args
-
-import click
+from typing import Any
 
 from griddesign.cli.saying import answer, say
 from griddesign.errors import EXIT_FAILS, EXIT_HOLDS, InputError
 from griddesign.job.readings import of_kind, read_plates_csv
-from griddesign.job.records import Job, MadeBy, PlateWish
+from griddesign.job.records import Job, PlateWish
 from griddesign.judge.replacing import Wanted, order_plate, reissue_batch
 from griddesign.papers.replacement_json import batch_json, ordered_json
 from griddesign.papers.replacement_lines import batch_lines, ordered_lines
-from griddesign.plate.replacement import FREE
 from griddesign.units import read
-
-Command = TypeVar("Command", bound=Callable[..., Any])
-
-
-def order_options(command: Command) -> Command:
-    """The options of a plate that is to be ordered."""
-    options = (
-        click.option("--ohms", help='Cold ohms wanted: the dimension that gives them. "0.07 ohm".'),
-        click.option("--metal", help="In which metal; the job's where left out."),
-        click.option("--made-by", type=click.Choice(get_args(MadeBy)), help="How; as in the job where left out."),
-        click.option(
-            "--free",
-            type=click.Choice(FREE),
-            help="Which dimension gives way; strip width, then thickness, where left out.",
-        ),
-        click.option("--sheet", multiple=True, help='A thickness of sheet on hand, "3 mm"; may be repeated.'),
-        click.option("--current", help='Steady current for the temperatures, "60 A", in place of the job\'s duty.'),
-        click.option(
-            "--measured", type=click.Path(path_type=Path), help="CSV of first-offs: the strip width of the batch."
-        ),
-    )
-    for option in reversed(options):
-        command = option(command)
-    return command
-
 
 def wanted_words(words: dict[str, Any]) -> bool:
     """Whether the user asked for an order or a first-off loop."""

@@ -218,7 +218,7 @@ def closed_run(ready: Starter) -> RunUp:
     """The first case alone, stepped as finely as its energy needs to close to 1e-6, with its moments for a plot."""
     parts = 1
     while True:
-        found = ready.run(ready.cases[:1], care=Care(parts, 3), trace=True)
+        found = ready.run(ready.cases[:1], care=Care(parts), trace=True)
         if abs(float(found.energy.balance_error[0])) <= CLOSED or parts >= FINEST:
             return found
         parts *= 2

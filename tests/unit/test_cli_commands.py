@@ -291,7 +291,7 @@ def test_two_plates_whose_files_would_be_one_are_refused(run: Run, tmp_path: Pat
 def test_a_fault_of_our_own_is_one_message_and_no_verdict(
     run: Run, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    import griddesign.cli.plate as command
+    import griddesign.cli.plate_job as command
 
     def broken(path: Path) -> None:
         raise ZeroDivisionError("division by zero")
@@ -304,7 +304,7 @@ def test_a_fault_of_our_own_is_one_message_and_no_verdict(
 
 
 def test_ctrl_c_stops_in_plain_words(run: Run, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    import griddesign.cli.plate as command
+    import griddesign.cli.plate_job as command
 
     def stopped(path: Path) -> None:
         raise KeyboardInterrupt

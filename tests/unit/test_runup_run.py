@@ -200,8 +200,8 @@ def test_a_grid_per_string_of_equal_ohms_is_the_common_grid_of_half() -> None:
     common = [Notch("1", PARALLEL, Run(("A",)))]
     two = run_up(LINE, CAR, MOTOR, strings, ("A", "B"), cases(ohms={"A": 4.6, "B": 4.6}), never_warm)
     one = run_up(LINE, CAR, MOTOR, common, ("A",), cases(ohms={"A": 2.3}), never_warm)
-    assert two.seconds[0] == pytest.approx(one.seconds[0], rel=1e-9)
-    assert two.energy.grid_j[0] == pytest.approx(one.energy.grid_j[0], rel=1e-9)
+    assert two.seconds[0] == pytest.approx(one.seconds[0], rel=1e-6)
+    assert two.energy.grid_j[0] == pytest.approx(one.energy.grid_j[0], rel=1e-6)
 
 
 def test_strings_of_unlike_grids_share_the_speed_and_the_feeder() -> None:

@@ -16,37 +16,6 @@ _SAGITTA = 0.15  # of the mean strip width
 _HALVINGS = 5  # of all chords, before rings that cross are blamed on the outline itself
 
 
-@dataclass(frozen=True, slots=True)
-class Ring:
-    """A cleaned ring: points, and of the edge that leaves each point its bulge and its terminal (-1: free)."""
-
-    points: Floats
-    bulges: Floats
-    terminal: Ints
-
-    def steps(self) -> Floats:
-        """The chord vectors of the edges."""
-        steps: Floats = np.roll(self.points, -1, axis=0) - self.points
-        return steps
-
-    def without(self, drop: Ints) -> "Ring":
-        """The ring with the points ``drop`` and the edges that leave them taken out."""
-        keep = np.delete(np.arange(len(self.points)), drop)
-        return Ring(self.points[keep], self.bulges[keep], self.terminal[keep])
-
-    def area(self) -> float:
-        """The signed area with its arcs, positive anticlockwise."""
-        chord = np.hypot(*self.steps().T)
-        angle = 4 * np.arctan(self.bulges)
-        half = np.where(self.bulges == 0, 1.0, np.sin(angle / 2))
-        segments = (chord / (2 * half)) ** 2 * (angle - np.sin(angle)) / 2
-        return float(0.5 * cross(self.points, np.roll(self.points, -1, axis=0)).sum() + segments.sum())
-
-    def turned(self) -> "Ring":
-        """The same ring run the other way."""
-        return Ring(self.points[::-1], -np.roll(self.bulges[::-1], -1), np.roll(self.terminal[::-1], -1))
-
-
 def rim_of(domain: Domain) -> tuple[Floats, Rim]:
     """Points and rim of ``domain`` with coarse chords on its arcs and straight edges cut at about the strip width.
 
@@ -106,53 +75,6 @@ def _ring(domain: Domain, number: int) -> Ring:
     return Ring(points, bulges, owner)
 
 
-def _with_discs(rings: list[Ring], domain: Domain) -> list[Ring]:
-    """A washer face is metal at one potential, so it is cut out and its rim becomes the terminal."""
-    for index, terminal in enumerate(domain.terminals):
-        if isinstance(terminal, DiscTerminal):
-            rings = [*_outside_disc(rings, terminal, index), _disc_ring(terminal, index)]
-    return rings
-
-
-def _outside_disc(rings: list[Ring], disc: DiscTerminal, index: int) -> list[Ring]:
-    """The rings that are left when the holes under the disc are gone; refuses a disc that reaches over a rim."""
-    if not disc.radius > 0:
-        raise GeometryError(f"the washer face of terminal {index} has radius {disc.radius:g}")
-    left = []
-    for number, ring in enumerate(rings):
-        near, far, around = _seen_from(ring, np.asarray(disc.centre))
-        if number == 0 and not around:
-            raise GeometryError(f"terminal {index} at {disc.centre} lies outside the metal")
-        if near < disc.radius and (number == 0 or far > disc.radius):
-            raise GeometryError(
-                f"the washer face of terminal {index}, radius {disc.radius:g}, reaches over the rim: "
-                f"ring {number} passes its centre at {near:g}",
-                hint="Give a smaller face, or the clamped part as rim edges.",
-            )
-        if near >= disc.radius:
-            left.append(ring)
-    return left
-
-
-def _disc_ring(disc: DiscTerminal, index: int) -> Ring:
-    angles = np.arange(4) * np.pi / 2
-    points = np.asarray(disc.centre) + disc.radius * np.column_stack([np.cos(angles), np.sin(angles)])
-    return Ring(points, np.full(4, np.tan(np.pi / 8)), np.full(4, index, dtype=np.intp))
-
-
-def _seen_from(ring: Ring, centre: Floats) -> tuple[float, float, bool]:
-    """Smallest and largest distance of a ring, arcs as 64 chords each, from a point, and whether it runs round it."""
-    edges = zip(ring.points, np.roll(ring.points, -1, axis=0), ring.bulges, strict=True)
-    path = np.concatenate([points_along(*edge, np.linspace(0, 1, 65)) for edge in edges]) - centre
-    step = np.roll(path, -1, axis=0) - path
-    along = np.clip(-(path * step).sum(axis=1) / np.maximum((step**2).sum(axis=1), 1e-300), 0, 1)
-    near = np.hypot(*(path + along[:, None] * step).T)
-    turns = np.angle(
-        np.exp(1j * np.diff(np.arctan2(path[:, 1], path[:, 0]), append=np.arctan2(path[0, 1], path[0, 0])))
-    )
-    return float(near.min()), float(np.hypot(*path.T).max()), bool(abs(turns.sum()) > 1)
-
-
 def _clean(ring: Ring, snap: float, number: int) -> Ring:
     """The ring without edges shorter than ``snap`` and without spikes that run out and back on themselves."""
     while len(ring.points) >= 2:
@@ -179,24 +101,6 @@ def _mean_width(rings: list[Ring]) -> float:
     if area <= 0:
         raise GeometryError("the holes are larger than the outer ring: no metal is left")
     return 2 * area / length
-
-
-def points_along(start: Floats, end: Floats, bulge: float, fractions: Floats) -> Floats:
-    """Points at ``fractions`` of the angle (or length) of an edge, the first of them its start if 0 is asked for."""
-    if bulge == 0:
-        return start + fractions[:, None] * (end - start)
-    centre = _centre(start, end, bulge)
-    turn = 4 * np.arctan(bulge) * fractions
-    spoke = start - centre
-    across = np.array([-spoke[1], spoke[0]])
-    along: Floats = centre + np.cos(turn)[:, None] * spoke + np.sin(turn)[:, None] * across
-    return along
-
-
-def _centre(start: Floats, end: Floats, bulge: float) -> Floats:
-    chord = end - start
-    centre: Floats = (start + end) / 2 + np.array([-chord[1], chord[0]]) * (1 - bulge**2) / (4 * bulge)
-    return centre
 
 
 def _fractions(length: float, bulge: float, width: float, fineness: float) -> Floats:
@@ -228,7 +132,7 @@ def _chorded(rings: list[Ring], width: float, fineness: float) -> tuple[Floats, 
             numbers = first + np.arange(len(cut))
             arc = -1 if bulge == 0 else len(centres)
             columns.append(np.column_stack([numbers, numbers + 1, *np.tile([[arc], [owner], [number]], len(cut))]))
-            centres += [] if bulge == 0 else [_centre(start, end, bulge)]
+            centres += [] if bulge == 0 else [centre_of(start, end, bulge)]
             first += len(cut)
         columns[-1][-1, 1] = begin
     table = np.concatenate(columns)

@@ -102,7 +102,7 @@ class _Runner:
         self._leave(notch, arrived, begin, free)
 
     def _care(self, notch: Wired) -> Care:
-        """Strings of unlike grids cross the points of the curve one by one, amid a stretch: there the steps are finer."""
+        """Finer where strings of unlike grids cross the points of the curve one by one, amid a stretch."""
         return replace(self.care, parts=UNLIKE_PARTS * self.care.parts) if len(notch.circuits) > 1 else self.care
 
     @staticmethod

@@ -37,7 +37,7 @@ class CurveTable:
         """``k`` in V per rad/s and ``dk/dI`` at currents of zero and more."""
         cell = np.searchsorted(self.knots_a[1:], current_a, side="left")  # a knot is reached from above: the cell below
         beyond = current_a - self.knots_a.take(cell)
-        constant, first, second, third = (column.take(cell) for column in self._cubics)
+        constant, first, second, third = self._cubics.take(cell, axis=1)
         k: FloatArray = constant + beyond * (first + beyond * (second + beyond * third))
         slope: FloatArray = first + beyond * (2.0 * second + beyond * 3.0 * third)
         return k, slope

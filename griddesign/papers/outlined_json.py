@@ -1,0 +1,115 @@
+"""A plate read from an outline as JSON; keys carry units, places are the drawing's, in millimetres."""
+
+from dataclasses import dataclass
+from typing import Any
+
+from griddesign.plate.foreign import ForeignPlate, Piece, sentences
+from griddesign.plate.outline import Point
+from griddesign.plate.outlined import HotSpot, SolvedOutline, doubts
+
+Json = dict[str, Any]
+HOT_C = (100, 200, 300, 400)
+
+
+@dataclass(frozen=True, slots=True)
+class OutlineReport:
+    """What ``griddesign plate OUTLINE.dxf`` came to: the file's name, what was read, what was solved, its mark."""
+
+    name: str
+    read: ForeignPlate
+    solved: SolvedOutline
+    fingerprint: str
+
+    def in_drawing_m(self, at_m: Point) -> Point:
+        """A point of the outline in the drawing's own axes."""
+        return at_m[0] + self.read.origin_m[0], at_m[1] + self.read.origin_m[1]
+
+
+def outline_json(report: OutlineReport) -> Json:
+    """The answer of ``griddesign plate OUTLINE.dxf``."""
+    figures, metal = report.solved.figures, report.solved.metal
+    return {
+        "name": report.name,
+        "fingerprint": report.fingerprint,
+        "metal": metal.key,
+        "thickness_mm": 1e3 * figures.thickness.value,
+        "resistivity_ohm_m": metal.resistivity.value,
+        "resistivity_status": str(metal.resistivity.status),
+        "cold_ohm": figures.cold_ohm,
+        "low_ohm": figures.low_ohm,
+        "high_ohm": figures.high_ohm,
+        "metal_low_ohm": figures.metal_low_ohm,
+        "metal_high_ohm": figures.metal_high_ohm,
+        "hot_ohm": {f"{t:d}_c": figures.cold_ohm * float(metal.ratio(float(t))) for t in HOT_C},
+        "squares": figures.squares,
+        "squares_low": figures.squares_low,
+        "squares_high": figures.squares_high,
+        "strip_mm": 1e3 * figures.strip_m,
+        "mean_width_mm": 1e3 * figures.mean_width_m,
+        "mass_kg": figures.mass_kg,
+        "area_mm2": 1e6 * figures.area_m2,
+        "surface_mm2": 1e6 * figures.surface_m2,
+        **_crowding(report, figures.hot_spot),
+        "terminal_model": figures.terminal_model,
+        "washer_mm": None if figures.washer_m is None else 1e3 * figures.washer_m,
+        "doubts": [
+            {"from": doubt.name, "low_percent": _percent(doubt.low), "high_percent": _percent(doubt.high),
+             "why": doubt.why}
+            for doubt in doubts(report.solved)
+        ],
+        **_reading(report.read),
+    }  # fmt: skip
+
+
+def _percent(share: float | None) -> float | None:
+    return None if share is None else 100 * share
+
+
+def _crowding(report: OutlineReport, spot: HotSpot) -> Json:
+    return {
+        "crowding": None if spot.unbounded else spot.ratio,
+        "crowding_unbounded": spot.unbounded,
+        "crowding_at_mm": _mm(report.in_drawing_m(spot.at_m)),
+        "crowding_cause": spot.cause,
+        "wanted_crowding": spot.wanted,
+        "fillet_mm_for_wanted_crowding": None if spot.fillet_m is None else 1e3 * spot.fillet_m,
+        "fillet_by_law": spot.by_law,
+    }
+
+
+def _reading(read: ForeignPlate) -> Json:
+    """What was read and what was done to it."""
+    holes = [
+        {"name": hole.name, "at_mm": _mm(hole.centre_m), "diameter_mm": 1e3 * hole.diameter_m,
+         "round": hole.is_round, "terminal": hole.is_terminal}
+        for hole in read.holes
+    ]  # fmt: skip
+    return {
+        "units": read.units,
+        "units_from": read.units_from,
+        "release": read.release,
+        "tolerance_mm": 1e3 * read.tolerance_m,
+        "terminals": list(read.terminals),
+        "terminals_why": read.terminals_why,
+        "holes": holes,
+        "healed": [{"at_mm": _mm(healed.at_m), "gap_mm": 1e3 * healed.gap_m} for healed in read.healed],
+        "doubled": [_piece(piece) for piece in read.doubled],
+        "strays": [_piece(piece) for piece in read.strays],
+        "short_pieces": read.short_pieces,
+        "ignored": [
+            {"kind": one.kind, "layer": one.layer, "count": one.count, "why": one.why} for one in read.ignored
+        ],
+        "curves": read.curves,
+        "curve_deviation_mm": 1e3 * read.curve_deviation_m,
+        "remarks": list(read.remarks),
+        "sentences": list(sentences(read)),
+    }
+
+
+def _piece(piece: Piece) -> Json:
+    return {"start_mm": _mm(piece.start_m), "end_mm": _mm(piece.end_m), "length_mm": 1e3 * piece.length_m}
+
+
+def _mm(point_m: Point) -> list[float]:
+    """Millimetres, rounded to what a drawing tells: a nanometre."""
+    return [round(1e3 * value, 6) for value in point_m]

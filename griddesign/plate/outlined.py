@@ -1,0 +1,220 @@
+"""A plate known only by its outline: ohms with their brackets, mass, surface, and where the current crowds.
+
+The outline is solved as it is, from terminal to terminal, by the two-dimensional conduction of ``plate.field``: no
+family, no formula. What the shop does to it (cutting, casting) is not known here and not in the figures.
+"""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from math import isinf
+from typing import TYPE_CHECKING
+
+from griddesign.errors import GeometryError
+from griddesign.figures import Figure, Status
+from griddesign.metals import Metal
+from griddesign.plate.outline import Circle, Outline, Point
+
+if TYPE_CHECKING:
+    from griddesign.plate.field import Crowding, Solution
+
+BRACKET, WANTED_CROWDING = 1e-3, 2.5
+LAW_REACHES = 0.2  # of the mean strip width: the law of the fillet holds for radii up to here, within 3 %
+RIM_MODEL = (
+    "Each terminal is the rim of its hole, held at one potential all round; washers that press on the faces carry the "
+    "current over a larger ring and lower the ohms a little: give their diameter to allow for it."
+)
+NOT_MADE = "not computed: the tolerances of cutting or casting are not known for the sizes of an outline"
+
+
+@dataclass(frozen=True, slots=True)
+class HotSpot:
+    """Peak over mean current density (infinite at a sharp inner corner), its place in the outline's axes, its cause.
+
+    ``fillet_m`` is the radius of the inner corner that brings the peak at this place to ``wanted`` times the mean, by
+    the law of ``field.peak``; None where it is below that already or where no fillet acts. ``by_law``: the radius lies
+    where the law holds; a larger one is an estimate.
+    """
+
+    ratio: float
+    at_m: Point
+    cause: str
+    wanted: float
+    fillet_m: float | None
+    by_law: bool
+
+    @property
+    def unbounded(self) -> bool:
+        """Whether a sharp corner has no peak at all."""
+        return isinf(self.ratio)
+
+
+@dataclass(frozen=True, slots=True)
+class OutlineFigures:
+    """One outline in one metal at 20 degC, of one thickness.
+
+    ``low_ohm`` to ``high_ohm`` is the bracket of the calculation alone, arcs included; ``metal_low_ohm`` to
+    ``metal_high_ohm`` takes the range of the resistivity as well. ``mean_width_m`` and ``strip_m`` are width and length
+    of the straight strip of the same squares and the same metal between the terminals: ``w = sqrt(A/N)``, ``L = N w``.
+    ``area_m2`` is one face, ``surface_m2`` both faces and every rim but those of round holes, which rods fill.
+    """
+
+    squares: float
+    squares_low: float
+    squares_high: float
+    cold_ohm: float
+    low_ohm: float
+    high_ohm: float
+    metal_low_ohm: float
+    metal_high_ohm: float
+    mean_width_m: float
+    strip_m: float
+    mass_kg: float
+    area_m2: float
+    surface_m2: float
+    thickness: Figure
+    washer_m: float | None
+    terminal_model: str
+    hot_spot: HotSpot
+
+
+@dataclass(frozen=True, slots=True)
+class SolvedOutline:
+    """An outline in a metal with its figures, and the mesh and fields they were read from."""
+
+    outline: Outline
+    metal: Metal
+    figures: OutlineFigures
+    solution: "Solution"
+
+
+@dataclass(frozen=True, slots=True)
+class Doubt:
+    """One reason why the plate's true ohms may differ, as shares of ``cold_ohm``; None: not computed."""
+
+    name: str
+    low: float | None
+    high: float | None
+    why: str
+
+    @property
+    def span(self) -> float:
+        """How wide it is."""
+        return 0.0 if self.low is None or self.high is None else self.high - self.low
+
+
+def solve_outline(
+    outline: Outline,
+    metal: Metal,
+    thickness: Figure,
+    *,
+    washer_m: float | None = None,
+    bracket: float = BRACKET,
+    wanted_crowding: float = WANTED_CROWDING,
+) -> SolvedOutline:
+    """Squares between the first two terminal holes to a relative ``bracket``, and all that follows from them.
+
+    ``R = N resistivity / thickness`` at 20 degC. ``thickness`` in metres, ``washer_m`` the diameter of the washers'
+    faces (None: the rims of the holes are the terminals).
+
+    Raises:
+        GeometryError: no two terminals, a washer that does not cover its hole or reaches over the rim, metal that does
+            not hang together.
+        BracketError: the bracket would not close; no number is given then.
+    """
+    from griddesign.plate.field import crowding, domain_of_outline, solved
+    from griddesign.plate.field.peak import mean_width
+
+    _check_washer(outline, washer_m)
+    domain = domain_of_outline(outline, None if washer_m is None else washer_m / 2)
+    solution = solved(domain, bracket)
+    width_m = mean_width(solution)
+    hot_spot = _hot_spot(crowding(domain, width_m), wanted_crowding)
+    return SolvedOutline(outline, metal, _figures(outline, metal, thickness, washer_m, solution, hot_spot), solution)
+
+
+def doubts(solved: SolvedOutline) -> tuple[Doubt, ...]:
+    """Calculation, metal, thickness where it was given as a range, and making."""
+    return tuple(_doubts(solved.figures, solved.metal.resistivity))
+
+
+def _doubts(figures: OutlineFigures, rho: Figure) -> Iterator[Doubt]:
+    squares, thickness = figures.squares, figures.thickness
+    low, high = figures.squares_low / squares - 1, figures.squares_high / squares - 1
+    yield Doubt("calculation", low, high, "bracket of the method: the outline's true value lies inside")
+    yield Doubt("metal", rho.low / rho.value - 1, rho.high / rho.value - 1, _metal_words(rho))
+    if thickness.low < thickness.high:
+        low, high = thickness.value / thickness.high - 1, thickness.value / thickness.low - 1
+        yield Doubt("thickness", low, high, "range of the thickness as given")
+    yield Doubt("cutting or casting", None, None, NOT_MADE)
+
+
+def _metal_words(rho: Figure) -> str:
+    """Whether the metal was measured, and how its resistivity is known."""
+    if rho.status is Status.MEASURED:
+        return f"resistivity measured: {rho.source}"
+    known = f"{rho.text} {rho.source}" if rho.text else f"from the table, {rho.status}"
+    return f"resistivity {known}; not measured on this plate"
+
+
+def _check_washer(outline: Outline, washer_m: float | None) -> None:
+    if washer_m is None:
+        return
+    for hole in (outline.holes[index] for index in outline.terminals):
+        if isinstance(hole, Circle) and washer_m <= 2 * hole.radius_m:
+            raise GeometryError(
+                f"a washer of {1000 * washer_m:.4g} mm does not cover its hole of {2000 * hole.radius_m:.4g} mm",
+                hint="Give the outer diameter of the washer's face.",
+            )
+
+
+def _hot_spot(found: "Crowding", wanted: float) -> HotSpot:
+    if not (found.constant and found.ratio > wanted):
+        return HotSpot(found.ratio, found.place, found.cause, wanted, None, by_law=True)
+    fillet_m = found.fillet(wanted)
+    return HotSpot(found.ratio, found.place, found.cause, wanted, fillet_m, fillet_m <= LAW_REACHES * found.width)
+
+
+def _figures(
+    outline: Outline,
+    metal: Metal,
+    thickness: Figure,
+    washer_m: float | None,
+    solution: "Solution",
+    hot_spot: HotSpot,
+) -> OutlineFigures:
+    from griddesign.plate.field.peak import mean_width
+
+    squares, rho, width_m = solution.bracket, metal.resistivity, mean_width(solution)
+    return OutlineFigures(
+        squares=squares.value,
+        squares_low=squares.low,
+        squares_high=squares.high,
+        cold_ohm=squares.value * rho.value / thickness.value,
+        low_ohm=squares.low * rho.value / thickness.value,
+        high_ohm=squares.high * rho.value / thickness.value,
+        metal_low_ohm=squares.low * rho.low / thickness.value,
+        metal_high_ohm=squares.high * rho.high / thickness.value,
+        mean_width_m=width_m,
+        strip_m=squares.value * width_m,
+        mass_kg=metal.density.value * outline.area_m2 * thickness.value,
+        area_m2=outline.area_m2,
+        surface_m2=2 * outline.area_m2 + thickness.value * _cooled_rim_m(outline),
+        thickness=thickness,
+        washer_m=washer_m,
+        terminal_model=_model_words(washer_m),
+        hot_spot=hot_spot,
+    )
+
+
+def _cooled_rim_m(outline: Outline) -> float:
+    slots = sum(hole.perimeter_m for hole in outline.holes if not isinstance(hole, Circle))
+    return outline.outer.perimeter_m + slots
+
+
+def _model_words(washer_m: float | None) -> str:
+    if washer_m is None:
+        return RIM_MODEL
+    return (
+        f"Each terminal is the face under a washer of {1000 * washer_m:.4g} mm about its hole, held at one potential; "
+        "metal under it carries no drop."
+    )
