@@ -26,14 +26,15 @@ from griddesign.units import show
 @click.option(
     "--kerf", metavar="LENGTH", help='Beside the nominal cutting files write some offset for a kerf: "0.2 mm".'
 )
+@click.option("--field", is_flag=True, help="Add the current in each plate, drawn and solved from its outline.")
 @click.option("--force", is_flag=True, help="Overwrite papers that were edited since they were written.")
-def command(job: Path | None, out: Path | None, as_json: bool, kerf: str | None, force: bool) -> int:
+def command(job: Path | None, out: Path | None, as_json: bool, kerf: str | None, field: bool, force: bool) -> int:
     """Choose counts and taps for JOB and write all papers. Without JOB: the built-in, invented demo."""
     path = job or examples_folder() / "demo.toml"
     read = read_job(path)
     result = result_of(with_kerf(read, kerf) if kerf is not None else read)
     said, data = list(_summary(result)), result_json(result)
-    folder = issue(result, files_of(result), out or _beside(job), force=force)
+    folder = issue(result, files_of(result, field=field), out or _beside(job), force=force)
     if as_json:
         answer(data)
     else:

@@ -11,6 +11,7 @@ from griddesign.papers.replacement_json import batch_json, ordered_json
 from griddesign.papers.replacement_lines import batch_lines, ordered_lines
 from griddesign.units import read
 
+
 def wanted_words(words: dict[str, Any]) -> bool:
     """Whether the user asked for an order or a first-off loop."""
     return any(words.values())

@@ -1,13 +1,15 @@
 """A plate read from an outline as JSON; keys carry units, places are the drawing's, in millimetres."""
 
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, Literal
 
 from griddesign.plate.foreign import ForeignPlate, Piece, sentences
+from griddesign.plate.foreign.frame import Frame
 from griddesign.plate.outline import Point
 from griddesign.plate.outlined import HotSpot, SolvedOutline, doubts
 
 Json = dict[str, Any]
+PaperUnits = Literal["mm", "inch"]
 HOT_C = (100, 200, 300, 400)
 
 
@@ -19,6 +21,15 @@ class OutlineReport:
     read: ForeignPlate
     solved: SolvedOutline
     fingerprint: str
+
+    @property
+    def units(self) -> PaperUnits:
+        """The family of units its papers are in."""
+        return "inch" if self.read.units == "inch" else "mm"
+
+    def said(self, at_m: Point) -> str:
+        """A point of the outline as the drawing program shows it."""
+        return Frame(self.read.units).said(self.in_drawing_m(at_m))
 
     def in_drawing_m(self, at_m: Point) -> Point:
         """A point of the outline in the drawing's own axes."""
@@ -96,9 +107,7 @@ def _reading(read: ForeignPlate) -> Json:
         "doubled": [_piece(piece) for piece in read.doubled],
         "strays": [_piece(piece) for piece in read.strays],
         "short_pieces": read.short_pieces,
-        "ignored": [
-            {"kind": one.kind, "layer": one.layer, "count": one.count, "why": one.why} for one in read.ignored
-        ],
+        "ignored": [{"kind": one.kind, "layer": one.layer, "count": one.count, "why": one.why} for one in read.ignored],
         "curves": read.curves,
         "curve_deviation_mm": 1e3 * read.curve_deviation_m,
         "remarks": list(read.remarks),

@@ -12,6 +12,7 @@ from griddesign.papers.frame import Page
 from griddesign.papers.pdf import lay_out, pdf_bytes
 from griddesign.papers.plate_drawing import PlateDrawing
 from griddesign.papers.sheets.common import stamp
+from griddesign.papers.sheets.field import plate_field_sheet
 from griddesign.papers.sheets.heat import heat_sheet
 from griddesign.papers.sheets.job import job_sheet
 from griddesign.papers.sheets.notch import notch_sheet
@@ -26,10 +27,10 @@ from griddesign.plate.pattern import mark_of
 HANDS: tuple[Hand, ...] = get_args(Hand)
 
 
-def files_of(result: Result) -> dict[str, bytes]:
-    """Name below the set's folder -> content. Same result, same bytes."""
+def files_of(result: Result, *, field: bool = False) -> dict[str, bytes]:
+    """Name below the set's folder -> content. Same result, same bytes. ``field`` adds each plate's field sheet."""
     drawings = [drawing_of(result, plate) for plate in result.plates]
-    sheets = tuple(_sheets(result, drawings))
+    sheets = (*_sheets(result, drawings), *(_field_sheets(result) if field else ()))
     data = result_json(result)
     files = {
         **_pdfs(result, sheets),
@@ -56,6 +57,11 @@ def _sheets(result: Result, drawings: list[PlateDrawing]) -> Iterator[Sheet]:
         working_sheet(result),
     )
     yield from (sheet for sheet in every if sheet is not None)
+
+
+def _field_sheets(result: Result) -> Iterator[Sheet]:
+    mark = stamp(result)
+    yield from (plate_field_sheet(result, plate, mark) for plate in result.plates)
 
 
 def _pdfs(result: Result, sheets: tuple[Sheet, ...]) -> dict[str, bytes]:

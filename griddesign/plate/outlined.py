@@ -117,8 +117,8 @@ def solve_outline(
     faces (None: the rims of the holes are the terminals).
 
     Raises:
-        GeometryError: no two terminals, a washer that does not cover its hole or reaches over the rim, metal that does
-            not hang together.
+        GeometryError: no two terminals, a washer that does not cover its hole, washers that meet, metal that does not
+            hang together.
         BracketError: the bracket would not close; no number is given then.
     """
     from griddesign.plate.field import crowding, domain_of_outline, solved
@@ -152,7 +152,7 @@ def _metal_words(rho: Figure) -> str:
     """Whether the metal was measured, and how its resistivity is known."""
     if rho.status is Status.MEASURED:
         return f"resistivity measured: {rho.source}"
-    known = f"{rho.text} {rho.source}" if rho.text else f"from the table, {rho.status}"
+    known = f"{rho.text} {rho.source}" if rho.text else f"from the table ({rho.status})"
     return f"resistivity {known}; not measured on this plate"
 
 
@@ -216,5 +216,5 @@ def _model_words(washer_m: float | None) -> str:
         return RIM_MODEL
     return (
         f"Each terminal is the face under a washer of {1000 * washer_m:.4g} mm about its hole, held at one potential; "
-        "metal under it carries no drop."
+        "all metal it touches carries no drop."
     )

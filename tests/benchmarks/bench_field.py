@@ -73,7 +73,7 @@ def best(run: Callable[[], object], repeats: int = 7) -> float:
 
 def polygons(domain: Domain, per_quarter: int = 16) -> list[np.ndarray]:
     """The rings with their arcs as chords, for tools that take polygons."""
-    from griddesign.plate.field.rim import points_along
+    from griddesign.plate.field.ring import points_along
 
     rings = []
     for ring, bulges in zip(domain.rings, domain.bulges or (), strict=True):

@@ -1,7 +1,7 @@
 """Two-dimensional conduction in a plate outline: squares with a rigorous bracket, current crowding, the field."""
 
 from griddesign.plate.field.bracket import Bracket, BracketError, Solution, solved, squares
-from griddesign.plate.field.domain import DiscTerminal, Domain, RimTerminal, Terminal
+from griddesign.plate.field.domain import ClampTerminal, DiscTerminal, Domain, RimTerminal, Terminal
 from griddesign.plate.field.peak import Crowding, crowding
 from griddesign.plate.field.plate_outline import domain_of_outline, squares_of_outline
 from griddesign.plate.field.probe import Field, field, transfer_squares
@@ -9,6 +9,7 @@ from griddesign.plate.field.probe import Field, field, transfer_squares
 __all__ = [
     "Bracket",
     "BracketError",
+    "ClampTerminal",
     "Crowding",
     "DiscTerminal",
     "Domain",

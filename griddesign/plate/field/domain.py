@@ -27,13 +27,32 @@ class RimTerminal:
 
 @dataclass(frozen=True, slots=True)
 class DiscTerminal:
-    """A washer face: everything within ``radius`` of ``centre`` is at one potential; it may cover a bolt hole."""
+    """A washer face: the metal within ``radius`` of ``centre`` is at one potential.
+
+    It may cover holes and reach over any rim.
+    """
 
     centre: tuple[float, float]
     radius: float
 
+    def named(self) -> str:
+        """The terminal in words."""
+        return f"the washer face of radius {self.radius:g} at ({self.centre[0]:g}, {self.centre[1]:g})"
 
-Terminal = RimTerminal | DiscTerminal
+
+@dataclass(frozen=True, slots=True)
+class ClampTerminal:
+    """A clamped area: the metal inside the polygon ``points`` is at one potential; it may reach over any rim."""
+
+    points: tuple[tuple[float, float], ...]
+
+    def named(self) -> str:
+        """The terminal in words."""
+        return f"the clamped area from ({self.points[0][0]:g}, {self.points[0][1]:g})"
+
+
+Area = DiscTerminal | ClampTerminal
+Terminal = RimTerminal | Area
 
 
 @dataclass(frozen=True, slots=True)

@@ -19,6 +19,7 @@ import numpy as np
 from griddesign.errors import GeometryError
 from griddesign.plate.field.domain import Floats, Ints, Thickness, cross
 from griddesign.plate.field.mesh import Edges, Mesh
+from griddesign.plate.field.solver import equilibrium
 
 MIDDLES = np.array([[0.5, 0.5, 0.0], [0.0, 0.5, 0.5], [0.5, 0.0, 0.5]])  # quadrature exact for degree 2
 
@@ -39,21 +40,41 @@ class TwoSided:
 
 
 class Nodes(NamedTuple):
-    """Numbered nodes: corners first, then (degree 2) side midpoints; by triangle (m, 3 or 6), by rim edge, in all."""
+    """Numbered nodes: corners first, then (degree 2) side midpoints; by triangle (m, 3 or 6), by rim edge, in all.
+
+    ``rank`` is the place of each node in an order in which neighbours are near each other.
+    """
 
     of_triangle: Ints
     of_rim: Ints
     total: int
+    rank: Ints
 
 
 def nodes_of(mesh: Mesh, edges: Edges, degree: int) -> Nodes:
     """The nodes of piecewise polynomials of degree 1 or 2."""
     points = len(mesh.xy)
+    rank = _rank_of_points(edges, points)
     if degree == 1:
-        return Nodes(mesh.triangles, mesh.rim.ends, points)
+        return Nodes(mesh.triangles, mesh.rim.ends, points, rank)
     middles = points + edges.numbers(mesh.rim.ends, points)
     of_triangle = np.concatenate([mesh.triangles, points + edges.of_triangle], axis=1)
-    return Nodes(of_triangle, np.column_stack([mesh.rim.ends, middles]), points + len(edges.ends))
+    order = np.argsort(np.concatenate([2 * rank, rank[edges.ends].sum(axis=1)]), kind="stable")
+    rank = np.empty(len(order), dtype=np.intp)
+    rank[order] = np.arange(len(order))
+    return Nodes(of_triangle, np.column_stack([mesh.rim.ends, middles]), len(order), rank)
+
+
+def _rank_of_points(edges: Edges, points: int) -> Ints:
+    """Places of the points in the reverse Cuthill-McKee order: along a strip, from end to end."""
+    from scipy.sparse import coo_array
+    from scipy.sparse.csgraph import reverse_cuthill_mckee
+
+    ends = np.concatenate([edges.ends, edges.ends[:, ::-1]]).astype(np.int32).T
+    graph = coo_array((np.ones(ends.shape[1], dtype=np.int8), tuple(ends)), shape=(points, points)).tocsr()
+    rank = np.empty(points, dtype=np.intp)
+    rank[reverse_cuthill_mckee(graph, symmetric_mode=True)] = np.arange(points)
+    return rank
 
 
 def slopes(degree: int, places: Floats) -> Floats:
@@ -126,29 +147,24 @@ def stiffness(xy: Floats, triangles: Ints, degree: int, weight: Floats | None = 
     return quadratic.reshape(-1, slope.shape[1], slope.shape[1])
 
 
-def minimised(matrices: Floats, nodes: Nodes, start: Floats, unknown: Ints) -> Floats:
+def minimised(matrices: Floats, nodes: Nodes, start: Floats, unknown: Ints, net: Floats | None = None) -> Floats:
     """Node values by triangle of least energy among ``start`` plus a continuous function.
 
     ``start`` may jump between triangles. ``unknown`` gives each node the number of its unknown: nodes that share one
-    move together, -1 stays at ``start``.
+    move together, -1 stays at ``start``. The unknowns times each row of ``net`` are kept at 0.
     """
-    from scipy.sparse import coo_array
-    from scipy.sparse.linalg import splu
-
     of_node = unknown[nodes.of_triangle]
     size = int(unknown.max()) + 1
     if size == 0:
         return start
     load = -(matrices @ start[:, :, None])[:, :, 0]
     free = of_node >= 0
-    both = free[:, :, None] & free[:, None, :]
-    row, column = np.broadcast_to(of_node[:, :, None], both.shape), np.broadcast_to(of_node[:, None, :], both.shape)
-    matrix = coo_array(
-        (matrices[both], (row[both].astype(np.int32), column[both].astype(np.int32))), shape=(size, size)
-    )
-    factors = splu(matrix.tocsc(), permc_spec="MMD_AT_PLUS_A", diag_pivot_thresh=0.0, options={"SymmetricMode": True})
-    values = np.append(factors.solve(np.bincount(of_node[free], load[free], minlength=size)), 0.0)
-    moved: Floats = start + values[of_node]
+    sides = [np.bincount(of_node[free], load[free], minlength=size)[:, None]]
+    values = equilibrium(matrices, of_node, np.concatenate([*sides, *([] if net is None else [net.T])], axis=1))
+    moves = values[:, 0]
+    if net is not None and len(net):
+        moves = moves - values[:, 1:] @ np.linalg.solve(net @ values[:, 1:], net @ moves)
+    moved: Floats = start + np.append(moves, 0.0)[of_node]
     return moved
 
 
@@ -161,8 +177,8 @@ def energy(matrices: Floats, values: Floats) -> Floats:
 def _work(stream: Floats, potential: Floats) -> Floats:
     """The integral of flow times gradient of potential over each triangle: no matter where its corners are."""
     slope = slopes(1 if stream.shape[1] == 3 else 2, MIDDLES)
-    flow, rise = np.einsum("qia,ki->kqa", slope, stream), np.einsum("qia,ki->kqa", slope, potential)
-    work: Floats = (flow * (np.roll(rise, 1, axis=2) - np.roll(rise, -1, axis=2))).sum(axis=(1, 2)) / 6
+    pairs = np.einsum("qia,qja->ij", slope, np.roll(slope, 1, axis=2) - np.roll(slope, -1, axis=2)) / 6
+    work: Floats = (stream @ pairs * potential).sum(axis=1)
     return work
 
 
@@ -174,65 +190,106 @@ def _numbered(tied: Ints) -> Ints:
 
 def potential_start(mesh: Mesh, nodes: Nodes) -> tuple[Floats, Ints]:
     """Terminal 0 at 0, terminal 1 at 1, any further terminal at one unknown potential."""
-    label = np.arange(nodes.total)
+    label = nodes.rank.copy()
     fixed = np.zeros(nodes.total)
     owner = mesh.rim.terminal
     for terminal in range(int(owner.max()) + 1):
         there = nodes.of_rim[owner == terminal]
-        label[there] = -1 if terminal < 2 else nodes.total + terminal
+        label[there] = -1 if terminal < 2 else label[there].min()
         fixed[there] = float(terminal == 1)
     return fixed[nodes.of_triangle], _numbered(label)
 
 
-def _stream_start(mesh: Mesh, edges: Edges, nodes: Nodes) -> tuple[Floats, Ints]:
-    """A unit flow along a chain of triangles; one ring of the rim fixed, every other ring moving as one."""
-    label = np.arange(nodes.total)
-    free = mesh.rim.terminal < 0
-    rings = mesh.rim.ring[free]
-    label[nodes.of_rim[free]] = np.where(rings == rings.min(initial=len(label)), -1, nodes.total + rings)[:, None]
-    if not free.any():
+def _stream_start(mesh: Mesh, edges: Edges, nodes: Nodes) -> tuple[Floats, Ints, Floats]:
+    """A unit flow along a chain of triangles; one run of free rim fixed, every other run moving as one.
+
+    A run lies between terminals or is a whole ring. The last part returned has a row for every terminal whose current
+    those moves could change and a column for every unknown: the moves are to keep each row's sum at 0.
+    """
+    label = nodes.rank.copy()
+    of_free = nodes.of_rim[mesh.rim.terminal < 0]
+    runs, net = _free_runs(mesh)
+    first = np.full(net.shape[1], nodes.total)
+    np.minimum.at(first, runs, label[of_free].min(axis=1, initial=nodes.total))
+    label[of_free] = np.where(runs == 0, -1, first[runs])[:, None]
+    if not len(runs):
         label[0] = -1
     corner = _chain_flow(mesh, edges)
     middle = (corner + np.roll(corner, -1, axis=1)) / 2
-    return np.concatenate([corner, middle], axis=1)[:, : nodes.of_triangle.shape[1]], _numbered(label)
+    start = np.concatenate([corner, middle], axis=1)[:, : nodes.of_triangle.shape[1]]
+    unknown = _numbered(label)
+    rows = np.zeros((len(net), int(unknown.max()) + 1))
+    if len(net):
+        rows[:, unknown[of_free[runs > 0, 0]]] = net[:, runs[runs > 0]]
+    return start, unknown, rows
+
+
+def _free_runs(mesh: Mesh) -> tuple[Ints, Floats]:
+    """The run each free rim edge is in, and what the runs' values (columns) do to the terminals' currents (rows).
+
+    Runs on both sides of a terminal that lies in one piece must have the same value, so they count as one.
+    """
+    from scipy.sparse import coo_array
+    from scipy.sparse.csgraph import connected_components
+
+    rim, size = mesh.rim, len(mesh.xy)
+    free = rim.terminal < 0
+    if not free.any():
+        return np.array([], dtype=np.intp), np.zeros((0, 0))
+    first, last = rim.ends[free].T
+    graph = coo_array((np.ones(len(first), dtype=np.int8), (first, last)), shape=(size, size))
+    run_of_point = np.asarray(connected_components(graph, directed=False)[1])
+    _, runs = np.unique(run_of_point[first], return_inverse=True)
+    of_point = np.full(size, -1)
+    of_point[first], of_point[last] = runs, runs
+    count = int(runs.max()) + 1
+    net = np.zeros((int(rim.terminal.max()) + 1, count))
+    for end, sign in ((1, 1.0), (0, -1.0)):
+        at, owner = of_point[rim.ends[~free, end]], rim.terminal[~free]
+        np.add.at(net, (owner[at >= 0], at[at >= 0]), sign)
+    single = net[(np.abs(net).sum(axis=1) == 2) & (net.max(axis=1) == 1)]
+    pairs = coo_array((np.ones(len(single)), (single.argmax(axis=1), single.argmin(axis=1))), shape=(count, count))
+    merged = np.asarray(connected_components(pairs, directed=False)[1])
+    together = np.zeros((count, int(merged.max()) + 1))
+    together[np.arange(count), merged] = 1
+    net = net @ together
+    return merged[runs], net[np.any(net != 0, axis=1)][:-1]
 
 
 def _chain_flow(mesh: Mesh, edges: Edges) -> Floats:
     """Corner values of a stream function, jumping between triangles, whose flow runs from terminal 0 to terminal 1."""
-    chain = _chain(mesh, edges)
-    sides = edges.of_triangle[[triangle for triangle, _, _ in chain]]
-    enter = (sides == np.array([edge for _, edge, _ in chain])[:, None]).argmax(axis=1)
-    leave = (sides == np.array([edge for _, _, edge in chain])[:, None]).argmax(axis=1)
+    walk = _chain(mesh, edges)
+    chain, sides = walk[1::2], edges.of_triangle[walk[1::2]]
+    enter = (sides == walk[:-1:2, None]).argmax(axis=1)
+    leave = (sides == walk[2::2, None]).argmax(axis=1)
     values = np.zeros((len(edges.of_triangle), 3))
     onward = (leave - enter) % 3 == 1  # the two sides share the corner where the entered one ends
-    pivot = np.where(onward, leave, enter)
-    values[[triangle for triangle, _, _ in chain], pivot] = np.where(onward, -1.0, 1.0)
+    values[chain, np.where(onward, leave, enter)] = np.where(onward, -1.0, 1.0)
     return values
 
 
-def _chain(mesh: Mesh, edges: Edges) -> list[tuple[int, int, int]]:
-    """Triangles from terminal 0 to terminal 1, each with the edges by which it is entered and left."""
+def _chain(mesh: Mesh, edges: Edges) -> Ints:
+    """The shortest way from terminal 0 to terminal 1: edge, triangle, edge, ..., edge."""
     from scipy.sparse import coo_array
     from scipy.sparse.csgraph import breadth_first_order
 
     count, edge_count = len(mesh.triangles), len(edges.ends)
     on_rim = edges.numbers(mesh.rim.ends, len(mesh.xy))
-    nodes = np.arange(edge_count) + count  # a graph of triangles and edges; two more nodes are the terminals
-    source, sink = count + edge_count, count + edge_count + 1
+    source, sink = count + edge_count, count + edge_count + 1  # after a node for each triangle and each edge
     blocked = np.zeros(edge_count, dtype=bool)
     blocked[on_rim[(mesh.rim.terminal < 0) | (mesh.rim.terminal > 1)]] = True
     open_sides = ~blocked[edges.of_triangle]
-    row, column = np.nonzero(open_sides)[0], nodes[edges.of_triangle[open_sides]]
-    first, last = nodes[on_rim[mesh.rim.terminal == 0]], nodes[on_rim[mesh.rim.terminal == 1]]
-    row = np.concatenate([row, np.full(len(first), source), np.full(len(last), sink)])
-    graph = coo_array(
-        (np.ones(len(row), dtype=np.int8), (row, np.concatenate([column, first, last]))), shape=(sink + 1,) * 2
-    )
-    _, before = breadth_first_order(graph.tocsr(), source, directed=False)
+    row, column = np.nonzero(open_sides)[0], count + edges.of_triangle[open_sides]
+    first, last = (count + on_rim[mesh.rim.terminal == terminal] for terminal in (0, 1))
+    row = np.concatenate([row, np.full(len(first), source), np.full(len(last), sink)]).astype(np.int32)
+    column = np.concatenate([column, first, last]).astype(np.int32)
+    graph = coo_array((np.ones(len(row), dtype=np.int8), (row, column)), shape=(sink + 1,) * 2).tocsr()
+    before = breadth_first_order(graph, source, directed=False)[1].tolist()
     if before[sink] < 0:
         raise GeometryError("the terminals are not connected: no metal lies between them")
-    walk = [sink]
-    while walk[-1] != source:
-        walk.append(int(before[walk[-1]]))
-    walk = walk[-2:0:-1]  # edge, triangle, edge, ..., edge
-    return [(walk[i], walk[i - 1] - count, walk[i + 1] - count) for i in range(1, len(walk), 2)]
+    walk = [before[sink]]
+    while before[walk[-1]] != source:
+        walk.append(before[walk[-1]])
+    steps = np.array(walk[::-1])
+    steps[::2] -= count
+    return steps

@@ -5,7 +5,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from griddesign.plate.field.domain import Domain, Floats, Ints, RimTerminal
-from griddesign.plate.field.rim import Ring, cleaned_rings, points_along
+from griddesign.plate.field.rim import cleaned_rings
+from griddesign.plate.field.ring import Ring, points_along
 
 _SHARP = np.radians(15.0)  # a smaller turn is taken for a chord of a curve
 _ROOM = 0.3  # of the shorter neighbour edge that a fillet may take

@@ -14,6 +14,9 @@ from griddesign.errors import GeometryError
 from griddesign.plate.field.domain import Bools, Floats, Ints, Rim, cross
 
 _THINNEST = 1 / (2 * np.sin(np.radians(20.0)))  # circumradius over shortest edge at the smallest angle wanted
+_TOO_THIN = 1 / (2 * np.sin(np.radians(8.0)))  # likewise, of what is still worth a round after the first few
+_STEEPEST = 3.0  # ratio of neighbours on the rim
+_FIRST_ROUNDS = 1
 _POINTS = 200_000
 _ROUNDS = 20  # of improvement: sharp wedges would be halved for ever
 _FAR = np.array([[-2.5, -2.6], [2.6, -2.5], [2.5, 2.6], [-2.6, 2.5]])  # extents: the rim is no hull
@@ -66,6 +69,7 @@ def triangulated(xy: Floats, rim: Rim) -> Mesh:
     """
     from scipy.spatial import Delaunay
 
+    xy, rim = _graded(xy, rim)
     middle, extent = xy.mean(axis=0), float(np.ptp(xy, axis=0).max())
     whole = Delaunay(np.concatenate([_FAR, _shaken((xy - middle) / extent)]), qhull_options="Qc Q12", incremental=True)
     acute = _acute_corners(xy, rim)
@@ -77,8 +81,8 @@ def triangulated(xy: Floats, rim: Rim) -> Mesh:
         split, extra = missing, xy[:0]
         if not len(missing):
             rounds += 1
-            split, extra = _improvements(xy, rim, triangles[inside], edge[inside], _FLOOR * extent)
-            extra = extra[np.isin(whole.find_simplex((extra - middle) / extent), inside)]
+            thinnest = _THINNEST if rounds <= _FIRST_ROUNDS else _TOO_THIN
+            split, extra = _improvements(xy, rim, triangles[inside], edge[inside], _FLOOR * extent, thinnest)
             if rounds == _ROUNDS or not (len(split) or len(extra)):
                 return Mesh(xy, triangles[inside], rim)
         fresh = np.concatenate([_split_points(xy, rim, split, acute), extra])
@@ -86,6 +90,21 @@ def triangulated(xy: Floats, rim: Rim) -> Mesh:
         xy = np.concatenate([xy, fresh])
         whole.add_points(_shaken((fresh - middle) / extent))
     raise GeometryError(f"no mesh with {len(xy)} points: parts of the rim all but touch")
+
+
+def _graded(xy: Floats, rim: Rim) -> tuple[Floats, Rim]:
+    """The rim with edges halved that are much longer than the next ones, which would be found out triangle by triangle
+    otherwise."""
+    while len(xy) < _POINTS:
+        length = np.hypot(*(xy[rim.ends[:, 1]] - xy[rim.ends[:, 0]]).T)
+        at_start, at_end = np.empty((2, len(xy)))
+        at_start[rim.ends[:, 0]], at_end[rim.ends[:, 1]] = length, length
+        least = np.minimum(at_end[rim.ends[:, 0]], at_start[rim.ends[:, 1]])
+        long = np.flatnonzero(length > _STEEPEST * np.maximum(least, _FLOOR * length.max()))
+        if not len(long):
+            break
+        xy, rim = np.concatenate([xy, rim.midpoints(xy, long)]), rim.halved(long, len(xy) + np.arange(len(long)))
+    return xy, rim
 
 
 def _acute_corners(xy: Floats, rim: Rim) -> Ints:
@@ -151,20 +170,23 @@ def _flooded(edge: Ints, neighbours: Ints) -> Ints:
     return np.flatnonzero(inside)
 
 
-def _improvements(xy: Floats, rim: Rim, triangles: Ints, edge: Ints, floor: float) -> tuple[Ints, Floats]:
-    """Rim edges to halve and points to add for the sake of thin triangles."""
+def _improvements(xy: Floats, rim: Rim, triangles: Ints, edge: Ints, floor: float, thinnest: float) -> tuple[Ints, Floats]:
+    """Rim edges to halve and points to add for the sake of triangles thinner than ``thinnest``."""
     corner = xy[triangles]
     side = corner[:, [2, 0, 1]] - corner[:, [1, 2, 0]]
     square = (side**2).sum(axis=2)
     shortest = np.sqrt(square.min(axis=1))
     radius = np.sqrt(square.prod(axis=1)) / (2 * cross(side[:, 0], side[:, 1]))
     obtuse = (2 * square > square.sum(axis=1)[:, None] * (1 + 1e-9)) & (square > floor**2)
+    ill = radius > thinnest * shortest
+    if thinnest > _THINNEST:
+        obtuse &= ill[:, None]
     seen = edge[(edge >= 0) & obtuse & ((edge >= 0).sum(axis=1) == 1)[:, None]]  # else a wedge is halved for ever
-    thin = (radius > _THINNEST * shortest) & (shortest > floor) & ~_hopeless(rim, triangles, edge, square)
+    thin = ill & (shortest > floor) & ~_hopeless(rim, triangles, edge, square)
     centres = _circumcentres(corner[thin])
-    near, blocked = _encroached(xy, rim, centres)
-    chosen = _spread(centres[~blocked], radius[thin][~blocked])
-    return np.union1d(seen, near), centres[~blocked][chosen]
+    near, useful = _encroached(xy, rim, centres)
+    chosen = _spread(centres[useful], radius[thin][useful])
+    return np.union1d(seen, near), centres[useful][chosen]
 
 
 def _hopeless(rim: Rim, triangles: Ints, edge: Ints, square: Floats) -> Bools:
@@ -190,16 +212,20 @@ def _circumcentres(corner: Floats) -> Floats:
 
 
 def _encroached(xy: Floats, rim: Rim, centres: Floats) -> tuple[Ints, Bools]:
-    """Rim edges with one of ``centres`` in their diametral circle, and which of the centres those are."""
+    """Rim edges with one of ``centres`` in their diametral circle, and which centres are in none, on the metal's side
+    of the rim."""
     from scipy.spatial import cKDTree
 
     if not len(centres):
         return np.array([], dtype=np.intp), np.array([], dtype=bool)
     a, b = xy[rim.ends[:, 0]], xy[rim.ends[:, 1]]
     half = np.hypot(*(b - a).T) / 2
-    distance, edge = (np.asarray(part) for part in cKDTree((a + b) / 2).query(centres, k=min(4, len(half))))
+    tree = cKDTree((a + b) / 2, balanced_tree=False, compact_nodes=False)
+    distance, edge = (np.asarray(part) for part in tree.query(centres, k=min(4, len(half))))
     inside = distance < half[edge]
-    return np.unique(edge[inside]), inside.any(axis=1)
+    nearest = edge[:, 0]
+    on_metal = cross((b - a)[nearest], centres - a[nearest]) > 0
+    return np.unique(edge[inside]), ~inside.any(axis=1) & on_metal
 
 
 def _spread(centres: Floats, radius: Floats) -> list[int]:

@@ -10,28 +10,41 @@ from griddesign.plate.field.domain import DiscTerminal, Domain, Floats, RimTermi
 from griddesign.plate.outline import Arc, Circle, Hole, Outline, Segment
 
 
-def squares_of_outline(outline: Outline, washer_radius_m: float | None = None, tolerance: float = 1e-3) -> Bracket:
-    """Squares of ``outline`` between its first two terminal holes; the bracket encloses the value of the true arcs.
+def squares_of_outline(
+    outline: Outline,
+    washer_radius_m: float | None = None,
+    tolerance: float = 1e-3,
+    terminals: tuple[Terminal, ...] | None = None,
+) -> Bracket:
+    """Squares of ``outline`` between its first two terminals; the bracket encloses the value of the true arcs.
 
-    The terminal is the rim of each terminal hole, or with ``washer_radius_m`` the face of a washer about its centre.
+    A terminal is the rim of each terminal hole, or with ``washer_radius_m`` the face of a washer about its centre, or
+    what ``terminals`` says, in metres: rims (ring 0 is the outer loop, ring ``1 + k`` hole ``k``), washer faces and
+    clamped areas anywhere on the plate.
 
     Raises:
-        GeometryError: fewer than two terminal holes, a washer face that reaches over the rim; else as ``squares``.
+        GeometryError: fewer than two terminals, an area that misses the metal; else as ``squares``.
     """
-    return squares(domain_of_outline(outline, washer_radius_m), tolerance)
+    return squares(domain_of_outline(outline, washer_radius_m, None, terminals), tolerance)
 
 
 def domain_of_outline(
-    outline: Outline, washer_radius_m: float | None = None, thickness: Thickness | None = None
+    outline: Outline,
+    washer_radius_m: float | None = None,
+    thickness: Thickness | None = None,
+    terminals: tuple[Terminal, ...] | None = None,
 ) -> Domain:
-    """``outline`` with its arcs, its terminal holes as terminals in their order."""
-    if len(outline.terminals) < 2:
-        raise GeometryError(f"the outline names {len(outline.terminals)} terminal hole(s), two are needed")
+    """``outline`` with its arcs, and ``terminals`` or else its terminal holes as terminals in their order.
+
+    Raises:
+        GeometryError: fewer than two terminals, or a washer on a hole that is not round.
+    """
     rings = [_of_segments(outline.outer.segments), *(_of_hole(hole) for hole in outline.holes)]
-    terminals = [_terminal(outline.holes[hole], hole + 1, washer_radius_m) for hole in outline.terminals]
-    return Domain(
-        tuple(points for points, _ in rings), tuple(terminals), thickness, tuple(bulges for _, bulges in rings)
-    )
+    if terminals is None:
+        terminals = tuple(_terminal(outline.holes[hole], hole + 1, washer_radius_m) for hole in outline.terminals)
+    if len(terminals) < 2:
+        raise GeometryError(f"the outline names {len(terminals)} terminal(s), two are needed")
+    return Domain(tuple(points for points, _ in rings), terminals, thickness, tuple(bulges for _, bulges in rings))
 
 
 def _terminal(hole: Hole, ring: int, washer_radius_m: float | None) -> Terminal:

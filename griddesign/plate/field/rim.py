@@ -3,15 +3,15 @@
 Arcs start as few chords as the width of the metal allows; the solver refines them along the true arc where it matters.
 """
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from griddesign.errors import GeometryError
-from griddesign.plate.field.domain import DiscTerminal, Domain, Floats, Ints, Rim, cross
+from griddesign.plate.field.areas import without_areas
+from griddesign.plate.field.domain import Domain, Floats, Ints, Rim, RimTerminal, cross
+from griddesign.plate.field.ring import Ring, centres_of, turned_about
 
 _SNAP = 1e-7  # of the largest extent: points nearer than this are one point (0.02 um on a plate)
-_WIDEST_CHORD = np.pi / 6
+_WIDEST_CHORD = np.pi / 10
 _SAGITTA = 0.15  # of the mean strip width
 _HALVINGS = 5  # of all chords, before rings that cross are blamed on the outline itself
 
@@ -40,14 +40,17 @@ def rim_of(domain: Domain) -> tuple[Floats, Rim]:
 
 
 def cleaned_rings(domain: Domain) -> list[Ring]:
-    """The rings with washer faces cut out, without spikes and double points, the metal on the left of every edge.
+    """The rings with terminal areas cut out, without spikes and double points, the metal on the left of every edge.
 
     Raises:
         GeometryError: a ring that encloses nothing, a terminal that is not on the metal.
     """
-    rings = _with_discs([_ring(domain, number) for number in range(len(domain.rings))], domain)
+    rings = [_ring(domain, number) for number in range(len(domain.rings))]
     extent = float(np.ptp(rings[0].points, axis=0).max()) if len(rings[0].points) else 0.0
     cleaned = [_clean(ring, _SNAP * extent, number) for number, ring in enumerate(rings)]
+    cut = without_areas(cleaned, domain)
+    if cut is not cleaned:
+        cleaned = [_clean(ring, _SNAP * extent, number) for number, ring in enumerate(cut)]
     return [ring if (ring.area() > 0) == (number == 0) else ring.turned() for number, ring in enumerate(cleaned)]
 
 
@@ -61,7 +64,7 @@ def _ring(domain: Domain, number: int) -> Ring:
         raise GeometryError(f"ring {number} has {len(points)} points but not as many finite bulges")
     owner = np.full(len(points), -1, dtype=np.intp)
     for index, terminal in enumerate(domain.terminals):
-        if isinstance(terminal, DiscTerminal) or terminal.ring != number:
+        if not isinstance(terminal, RimTerminal) or terminal.ring != number:
             continue
         edges = np.arange(len(points)) if terminal.edges is None else np.asarray(terminal.edges, dtype=np.intp)
         if len(edges) == 0 or edges.min() < 0 or edges.max() >= len(points):
@@ -103,41 +106,40 @@ def _mean_width(rings: list[Ring]) -> float:
     return 2 * area / length
 
 
-def _fractions(length: float, bulge: float, width: float, fineness: float) -> Floats:
-    """Where an edge is cut: a straight one at about ``width``, an arc into few chords with short ones at its ends."""
-    if bulge == 0:
-        return np.arange(count := max(1, round(length / width))) / count
-    angle = 4 * abs(np.arctan(bulge))
-    radius = length * (1 + bulge**2) / (4 * abs(bulge))
-    by_sagitta = 2 * np.arccos(max(1 - _SAGITTA * width / radius, 0.0))
-    chords = max(1, int(np.ceil(angle / (fineness * min(by_sagitta, _WIDEST_CHORD)) - 1e-9)))
-    return np.concatenate([[0.0], (np.arange(chords) + 0.5) / chords])
-
-
 def _chorded(rings: list[Ring], width: float, fineness: float) -> tuple[Floats, Rim]:
     """All rings as straight edges, those of an arc knowing its centre."""
-    points: list[Floats] = []
-    columns: list[Ints] = []
-    centres: list[Floats] = []
-    first = 0
-    for number, ring in enumerate(rings):
-        begin = first
-        lengths = np.hypot(*ring.steps().T)
-        following = np.roll(ring.points, -1, axis=0)
-        for start, end, bulge, length, owner in zip(
-            ring.points, following, ring.bulges, lengths, ring.terminal, strict=True
-        ):
-            cut = _fractions(length, bulge, width, fineness)
-            points.append(points_along(start, end, bulge, cut))
-            numbers = first + np.arange(len(cut))
-            arc = -1 if bulge == 0 else len(centres)
-            columns.append(np.column_stack([numbers, numbers + 1, *np.tile([[arc], [owner], [number]], len(cut))]))
-            centres += [] if bulge == 0 else [centre_of(start, end, bulge)]
-            first += len(cut)
-        columns[-1][-1, 1] = begin
-    table = np.concatenate(columns)
-    arcs, owners, numbers = table[:, 2:].T
-    return np.concatenate(points), Rim(table[:, :2], arcs, owners, numbers, np.array(centres).reshape(-1, 2))
+    start = np.concatenate([ring.points for ring in rings])
+    end = np.concatenate([np.roll(ring.points, -1, axis=0) for ring in rings])
+    bulge, owner = (np.concatenate([getattr(ring, name) for ring in rings]) for name in ("bulges", "terminal"))
+    number = np.repeat(np.arange(len(rings)), [len(ring.points) for ring in rings])
+    bent = bulge != 0
+    chords = _chord_counts(np.hypot(*(end - start).T), bulge, width, fineness)
+    cuts = chords + bent
+    edge = np.repeat(np.arange(len(cuts)), cuts)
+    place = np.arange(len(edge)) - np.repeat(np.cumsum(cuts) - cuts, cuts)
+    share = np.where(bent[edge] & (place > 0), place - 0.5, place) / chords[edge]
+    centre = centres_of(start[bent], end[bent], bulge[bent])
+    arc = np.where(bent, np.cumsum(bent) - 1, -1)
+    xy = start[edge] + share[:, None] * (end - start)[edge]
+    on_arc = np.flatnonzero(bent[edge] & (place > 0))
+    xy[on_arc] = turned_about(centre[arc[edge[on_arc]]], start[edge[on_arc]], (4 * np.arctan(bulge[edge]) * share)[on_arc])
+    following = np.arange(1, len(edge) + 1)
+    sizes = np.bincount(number[edge])
+    following[np.cumsum(sizes) - 1] = np.cumsum(sizes) - sizes
+    ends = np.column_stack([np.arange(len(edge)), following])
+    return xy, Rim(ends, arc[edge], owner[edge], number[edge], centre)
+
+
+def _chord_counts(length: Floats, bulge: Floats, width: float, fineness: float) -> Ints:
+    """Pieces of each edge: a straight one is cut at about ``width``, an arc into few chords (with short ones at its
+    ends: one more piece)."""
+    angle = 4 * np.abs(np.arctan(bulge))
+    bent = bulge != 0
+    radius = length * (1 + bulge**2) / np.where(bent, 4 * np.abs(bulge), 1.0)
+    by_sagitta = 2 * np.arccos(np.maximum(1 - _SAGITTA * width / radius, 0.0))
+    of_arc = np.ceil(angle / (fineness * np.minimum(by_sagitta, _WIDEST_CHORD)) - 1e-9)
+    counts: Ints = np.maximum(1, np.where(bent, of_arc, np.round(length / width))).astype(np.intp)
+    return counts
 
 
 def _polygons(xy: Floats, rim: Rim) -> list[Floats]:

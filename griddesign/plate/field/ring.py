@@ -42,15 +42,26 @@ def points_along(start: Floats, end: Floats, bulge: float, fractions: Floats) ->
     """Points at ``fractions`` of the angle (or length) of an edge, the first of them its start if 0 is asked for."""
     if bulge == 0:
         return start + fractions[:, None] * (end - start)
-    centre = centre_of(start, end, bulge)
-    turn = 4 * np.arctan(bulge) * fractions
-    spoke = start - centre
-    across = np.array([-spoke[1], spoke[0]])
-    along: Floats = centre + np.cos(turn)[:, None] * spoke + np.sin(turn)[:, None] * across
-    return along
+    return turned_about(centre_of(start, end, bulge), start, 4 * np.arctan(bulge) * fractions)
+
+
+def turned_about(centre: Floats, point: Floats, angle: Floats) -> Floats:
+    """Points turned about centres by angles; points and centres one or as many as angles."""
+    spoke = np.atleast_2d(point - centre)
+    across = np.column_stack([-spoke[:, 1], spoke[:, 0]])
+    turned: Floats = centre + np.cos(angle)[:, None] * spoke + np.sin(angle)[:, None] * across
+    return turned
 
 
 def centre_of(start: Floats, end: Floats, bulge: float) -> Floats:
-    chord = end - start
-    centre: Floats = (start + end) / 2 + np.array([-chord[1], chord[0]]) * (1 - bulge**2) / (4 * bulge)
+    """The centre of a round edge."""
+    centre: Floats = centres_of(start[None], end[None], np.array([bulge]))[0]
     return centre
+
+
+def centres_of(start: Floats, end: Floats, bulge: Floats) -> Floats:
+    """The centres (n, 2) of round edges."""
+    chord = end - start
+    across = np.column_stack([-chord[:, 1], chord[:, 0]])
+    centres: Floats = (start + end) / 2 + across * ((1 - bulge**2) / (4 * bulge))[:, None]
+    return centres
