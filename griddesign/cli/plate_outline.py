@@ -44,7 +44,13 @@ def report_of(path: Path, words: Mapping[str, Any]) -> OutlineReport:
     bracket = _bracket(words["bracket"])
     plate = read_dxf(path, units=words["units"], tolerance_m=heal_m, terminals=words["terminal"], layers=words["layer"])
     solved = solve_outline(
-        plate.outline, of_metal, thickness, washer_m=washer_m, bracket=bracket, wanted_crowding=wanted
+        plate.outline,
+        of_metal,
+        thickness,
+        washer_m=washer_m,
+        bracket=bracket,
+        wanted_crowding=wanted,
+        made_by=words["made_by"],
     )
     return OutlineReport(path.name, plate, solved, fingerprint([path], _asked(words)))
 

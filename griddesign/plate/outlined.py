@@ -1,18 +1,22 @@
 """A plate known only by its outline: ohms with their brackets, mass, surface, and where the current crowds.
 
 The outline is solved as it is, from terminal to terminal, by the two-dimensional conduction of ``plate.field``: no
-family, no formula. What the shop does to it (cutting, casting) is not known here and not in the figures.
+family, no formula. Where it is said how the plate is made, the tolerances of that way are tried on it: all edges set in
+or out together, and the thickness.
 """
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from math import isinf
+from math import isinf, log, log1p
 from typing import TYPE_CHECKING
 
 from griddesign.errors import GeometryError
 from griddesign.figures import Figure, Status
 from griddesign.metals import Metal
+from griddesign.plate.kerf import kerf_outline
 from griddesign.plate.outline import Circle, Outline, Point
+from griddesign.plate.process import MadeBy
+from griddesign.plate.spread import Sizes, Spread, spread_of_edges
 
 if TYPE_CHECKING:
     from griddesign.plate.field import Crowding, Solution
@@ -23,7 +27,8 @@ RIM_MODEL = (
     "Each terminal is the rim of its hole, held at one potential all round; washers that press on the faces carry the "
     "current over a larger ring and lower the ohms a little: give their diameter to allow for it."
 )
-NOT_MADE = "not computed: the tolerances of cutting or casting are not known for the sizes of an outline"
+NOT_MADE = "not computed: say how the plate is made (--made-by)"
+WIDER = 0.02  # by this share of the mean width the strip is set wider to see what that does to the ohms
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,6 +90,7 @@ class SolvedOutline:
     metal: Metal
     figures: OutlineFigures
     solution: "Solution"
+    making: Spread | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -110,11 +116,12 @@ def solve_outline(
     washer_m: float | None = None,
     bracket: float = BRACKET,
     wanted_crowding: float = WANTED_CROWDING,
+    made_by: MadeBy | None = None,
 ) -> SolvedOutline:
     """Squares between the first two terminal holes to a relative ``bracket``, and all that follows from them.
 
     ``R = N resistivity / thickness`` at 20 degC. ``thickness`` in metres, ``washer_m`` the diameter of the washers'
-    faces (None: the rims of the holes are the terminals).
+    faces (None: the rims of the holes are the terminals), ``made_by`` how it is made, for the spread by tolerance.
 
     Raises:
         GeometryError: no two terminals, a washer that does not cover its hole, washers that meet, metal that does not
@@ -129,12 +136,27 @@ def solve_outline(
     solution = solved(domain, bracket)
     width_m = mean_width(solution)
     hot_spot = _hot_spot(crowding(domain, width_m), wanted_crowding)
-    return SolvedOutline(outline, metal, _figures(outline, metal, thickness, washer_m, solution, hot_spot), solution)
+    figures = _figures(outline, metal, thickness, washer_m, solution, hot_spot)
+    making = None if made_by is None else _making(outline, metal, figures, made_by)
+    return SolvedOutline(outline, metal, figures, solution, making)
+
+
+def _making(outline: Outline, metal: Metal, figures: OutlineFigures, made_by: MadeBy) -> Spread:
+    """The tolerances of the way of making, on mean width and thickness; the width's power by solving the plate with all
+    its edges set out by 1 % of the mean width. Raises GeometryError where the outline bears no wider strip."""
+    from griddesign.plate.field import squares_of_outline
+
+    width_m, thickness_m = figures.mean_width_m, figures.thickness.value
+    wider = kerf_outline(outline, WIDER * width_m)
+    squares = squares_of_outline(wider, None if figures.washer_m is None else figures.washer_m / 2).value
+    power = log(squares / figures.squares) / log1p(WIDER)
+    return spread_of_edges(Sizes(width_m, thickness_m, thickness_m), power, metal, made_by)
 
 
 def doubts(solved: SolvedOutline) -> tuple[Doubt, ...]:
     """Calculation, metal, thickness where it was given as a range, and making."""
-    return tuple(_doubts(solved.figures, solved.metal.resistivity))
+    made = Doubt("cutting or casting", None, None, NOT_MADE) if solved.making is None else _made(solved.making)
+    return (*_doubts(solved.figures, solved.metal.resistivity), made)
 
 
 def _doubts(figures: OutlineFigures, rho: Figure) -> Iterator[Doubt]:
@@ -145,7 +167,15 @@ def _doubts(figures: OutlineFigures, rho: Figure) -> Iterator[Doubt]:
     if thickness.low < thickness.high:
         low, high = thickness.value / thickness.high - 1, thickness.value / thickness.low - 1
         yield Doubt("thickness", low, high, "range of the thickness as given")
-    yield Doubt("cutting or casting", None, None, NOT_MADE)
+
+
+def _made(making: Spread) -> Doubt:
+    """What cutting or casting lets through: the tolerance on the mean width, all edges moved alike, and on thickness."""
+    causes = "; ".join(f"{cause.tolerance.item} ±{1000 * cause.tolerance.half_m:.3g} mm" for cause in making.causes)
+    sources = ", ".join(dict.fromkeys(cause.tolerance.source for cause in making.causes))
+    known = f"what the tolerances let through ({causes}: {sources})" if causes else "no tolerance known for its sizes"
+    left_out = f"; not counted: {', '.join(making.not_counted)}" if making.not_counted else ""
+    return Doubt("cutting or casting", making.low, making.high, known + left_out)
 
 
 def _metal_words(rho: Figure) -> str:

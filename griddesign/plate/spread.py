@@ -75,14 +75,58 @@ class Spread:
     not_counted: tuple[str, ...]
 
 
+@dataclass(frozen=True, slots=True)
+class Sizes:
+    """The sizes tolerances are looked up for; height and pass gap are None where a plate's outline is all there is."""
+
+    strip_width_m: float
+    thickness_m: float
+    effective_thickness_m: float
+    height_m: float | None = None
+    pass_gap_m: float | None = None
+
+    @classmethod
+    def of(cls, shape: Zigzag) -> "Sizes":
+        """The sizes of a zig-zag."""
+        return cls(
+            shape.strip_width_m, shape.thickness_m, shape.effective_thickness_m, shape.height_m, shape.pass_gap_m
+        )
+
+    def across(self) -> Iterator[tuple[Item, float]]:
+        """The known sizes in the plane of the plate."""
+        named: tuple[tuple[Item, float | None], ...] = (
+            ("strip width", self.strip_width_m),
+            ("height", self.height_m),
+            ("pass gap", self.pass_gap_m),
+        )
+        yield from ((item, size_m) for item, size_m in named if size_m is not None)
+
+
 def spread_of(shape: Zigzag, metal: Metal, made_by: MadeBy, making: Making | None = None) -> Spread:
     """Spread of the plate's ohms by the tolerances it is made to; the metal's own range is not in it.
 
     The user's tolerances go before those of the tables. Sizes of the eyes are left out: they carry the current a small
     part of its way.
     """
-    allowed = tolerances(shape, metal, made_by, making or Making())
-    powers = _powers(shape, {one.item for one in allowed})
+    allowed = tolerances(Sizes.of(shape), metal, made_by, making or Making())
+    return _together(allowed, _powers(shape, {one.item for one in allowed}), made_by)
+
+
+def spread_of_edges(sizes: Sizes, width_power: float, metal: Metal, made_by: MadeBy) -> Spread:
+    """Spread of a plate of which only the outline is known: its edges set in or out together, and its thickness.
+
+    ``width_power`` is d ln R / d ln w of all edges moved alike, w the mean width in ``sizes``.
+    """
+    width = (sizes.strip_width_m, width_power)
+    powers: dict[Item, tuple[float, float]] = {
+        "strip width": width,
+        "edges out of square": width,
+        "thickness": (sizes.effective_thickness_m, -1.0),
+    }
+    return _together(tolerances(sizes, metal, made_by, Making()), powers, made_by)
+
+
+def _together(allowed: tuple[Tolerance, ...], powers: dict[Item, tuple[float, float]], made_by: MadeBy) -> Spread:
     causes = _with_shares([_cause(one, *powers[one.item]) for one in allowed])
     counted = {one.item for one in allowed}
     return Spread(
@@ -95,14 +139,14 @@ def spread_of(shape: Zigzag, metal: Metal, made_by: MadeBy, making: Making | Non
     )
 
 
-def tolerances(shape: Zigzag, metal: Metal, made_by: MadeBy, making: Making) -> tuple[Tolerance, ...]:
+def tolerances(sizes: Sizes, metal: Metal, made_by: MadeBy, making: Making) -> tuple[Tolerance, ...]:
     """Every tolerance known for the plate made this way. A size beyond a table is left out.
 
     Castings: ISO 8062-3:2007, table 2, half of DCTG 12 to each side, the wall one grade coarser as far as the table
     goes. Cut plates: ISO 2768-1, class m (plasma: c); thermal cuts out of square by ISO 9013, of each edge half the
     tolerance on the mean; sheet by EN 10051 for soft steel, widened as for the hardest steels for other metals.
     """
-    found = _cast(shape) if made_by == "cast" else _cut(shape, metal, made_by)
+    found = _cast(sizes) if made_by == "cast" else _cut(sizes, metal, made_by)
     given: dict[Item, Figure | None] = {"strip width": making.width_tolerance, "thickness": making.thickness_tolerance}
     table = [one for one in found if given.get(one.item) is None]
     own = (
@@ -116,16 +160,10 @@ def tolerances(shape: Zigzag, metal: Metal, made_by: MadeBy, making: Making) -> 
 ORDER: tuple[Item, ...] = ("strip width", "thickness", "edges out of square", "height", "pass gap")
 
 
-def _sizes(shape: Zigzag) -> Iterator[tuple[Item, float]]:
-    yield "strip width", shape.strip_width_m
-    yield "height", shape.height_m
-    yield "pass gap", shape.pass_gap_m
-
-
-def _cast(shape: Zigzag) -> Iterator[Tolerance]:
-    for item, size_m in _sizes(shape):
+def _cast(sizes: Sizes) -> Iterator[Tolerance]:
+    for item, size_m in sizes.across():
         yield from _dctg(item, size_m, CAST_GRADE)
-    yield from _dctg("thickness", shape.effective_thickness_m, CAST_GRADE + 1)
+    yield from _dctg("thickness", sizes.effective_thickness_m, CAST_GRADE + 1)
 
 
 def _dctg(item: Item, size_m: float, grade: int) -> Iterator[Tolerance]:
@@ -139,17 +177,17 @@ def _dctg(item: Item, size_m: float, grade: int) -> Iterator[Tolerance]:
     yield Tolerance(item, half_m, Status(table["status"]), f"{_title(table)}, grade {taken}", note)
 
 
-def _cut(shape: Zigzag, metal: Metal, made_by: MadeBy) -> Iterator[Tolerance]:
+def _cut(sizes: Sizes, metal: Metal, made_by: MadeBy) -> Iterator[Tolerance]:
     table, letter = shop_table("iso2768_linear"), CUT_CLASS[made_by]
-    for item, size_m in _sizes(shape):
+    for item, size_m in sizes.across():
         row = _row(table, size_m)
         if row is not None and f"{letter}_mm" in row:
             yield Tolerance(
                 item, row[f"{letter}_mm"] / 1000, Status(table["status"]), f"{_title(table)}, class {letter}"
             )
-    yield from _sheet(shape.thickness_m, metal)
+    yield from _sheet(sizes.thickness_m, metal)
     if made_by in CUT_RANGE:
-        yield from _out_of_square(shape, made_by)
+        yield from _out_of_square(sizes.thickness_m, made_by)
 
 
 def _sheet(thickness_m: float, metal: Metal) -> Iterator[Tolerance]:
@@ -169,11 +207,11 @@ def _sheet(thickness_m: float, metal: Metal) -> Iterator[Tolerance]:
     yield Tolerance("thickness", half_m * (1 + more / 100), status, _title(table), note)
 
 
-def _out_of_square(shape: Zigzag, made_by: MadeBy) -> Iterator[Tolerance]:
+def _out_of_square(thickness_m: float, made_by: MadeBy) -> Iterator[Tolerance]:
     """An edge that slopes by u through the sheet moves its mean by u/2; both edges alike change the mean width by u."""
     table, wanted = shop_table("iso9013"), CUT_RANGE[made_by]
     low_mm, high_mm = table["covers_mm"][made_by]
-    thickness_mm = 1000 * shape.thickness_m
+    thickness_mm = 1000 * thickness_m
     if not low_mm <= thickness_mm <= high_mm:
         return
     row = next(row for row in table["rows"] if row["range"] == wanted)

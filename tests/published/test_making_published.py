@@ -12,7 +12,7 @@ from griddesign.plate.making import Making
 from griddesign.plate.outline import Arc, Circle, Line, Loop, Outline
 from griddesign.plate.pattern import eye_span_m, pattern_of
 from griddesign.plate.shapes import Eye, Zigzag
-from griddesign.plate.spread import spread_of, tolerances
+from griddesign.plate.spread import Sizes, spread_of, tolerances
 
 IRON, STEEL, STAINLESS = metal("grey_iron_class30"), metal("steel_low_carbon"), metal("ss304")
 SHAPE = Zigzag(0.25, 13, 0.008, 0.0072, 0.005, Eye(0.03, 0.014, 0.022), "opposite edges")
@@ -23,7 +23,7 @@ def exact(value: float) -> Figure:
 
 
 def half_mm(shape: Zigzag, name: str, made_by: str) -> dict[str, float]:
-    found = tolerances(shape, metal(name), made_by, Making())  # type: ignore[arg-type]
+    found = tolerances(Sizes.of(shape), metal(name), made_by, Making())  # type: ignore[arg-type]
     return {one.item: 1000 * one.half_m for one in found}
 
 

@@ -17,6 +17,7 @@ from griddesign.plate.ohms import plate_figures
 from griddesign.plate.outline import Arc, Circle, Line, Loop, Outline, Point, Segment
 from griddesign.plate.outlined import OutlineFigures, doubts, solve_outline
 from griddesign.plate.shapes import BendKind, Eye, EyePlaces, Zigzag
+from griddesign.plate.spread import spread_of
 from griddesign.plate.zigzag import outline_of
 
 STEEL = metal("ss304")
@@ -178,3 +179,22 @@ def test_a_measured_metal_says_so() -> None:
     known = Figure(7.2e-7, 7.1e-7, 7.3e-7, Status.MEASURED, "three plates of this heat")
     solved = solve_outline(outline_of(PLAIN), STEEL.with_figure("resistivity", known), THICK)
     assert doubts(solved)[1].why == "resistivity measured: three plates of this heat"
+
+
+def test_the_spread_by_cutting_is_that_of_the_shape_where_the_shape_is_known() -> None:
+    shape = outline_of(PLAIN)
+    cut = solve_outline(shape, STEEL, THICK, made_by="laser").making
+    assert cut is not None
+    known = spread_of(PLAIN, STEEL, "laser")
+    (width,) = [cause for cause in cut.causes if cause.tolerance.item == "strip width"]
+    (same,) = [cause for cause in known.causes if cause.tolerance.item == "strip width"]
+    # The outline's width is a mean over bends and eyes, and its eyes move too: a tenth, no more.
+    assert width.power == pytest.approx(same.power, rel=0.1)
+    assert cut.low == pytest.approx(known.low, rel=0.2)
+    assert cut.high == pytest.approx(known.high, rel=0.2)
+
+
+def test_how_it_is_made_is_asked_for_where_it_is_not_said() -> None:
+    made = doubts(solve_outline(outline_of(PLAIN), STEEL, THICK))[-1]
+    assert (made.name, made.low) == ("cutting or casting", None)
+    assert "--made-by" in made.why

@@ -6,15 +6,20 @@ each round does so for all edges and for an independent set of triangles at once
 """
 
 from dataclasses import dataclass
-from typing import NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
 from griddesign.errors import GeometryError
 from griddesign.plate.field.domain import Bools, Floats, Ints, Rim, cross
 
+if TYPE_CHECKING:
+    from scipy.spatial import Delaunay
+
 _THINNEST = 1 / (2 * np.sin(np.radians(20.0)))  # circumradius over shortest edge at the smallest angle wanted
 _TOO_THIN = 1 / (2 * np.sin(np.radians(8.0)))  # likewise, of what is still worth a round after the first few
+_AFRESH = 300  # points: adding more takes longer than starting again (thousands on one circle: a hundred times longer)
+_NEIGHBOURS = 16
 _STEEPEST = 3.0  # ratio of neighbours on the rim
 _FIRST_ROUNDS = 1
 _POINTS = 200_000
@@ -67,11 +72,9 @@ def triangulated(xy: Floats, rim: Rim) -> Mesh:
     Raises:
         GeometryError: the rim cannot be kept, because parts of it cross or all but touch.
     """
-    from scipy.spatial import Delaunay
-
     xy, rim = _graded(xy, rim)
     middle, extent = xy.mean(axis=0), float(np.ptp(xy, axis=0).max())
-    whole = Delaunay(np.concatenate([_FAR, _shaken((xy - middle) / extent)]), qhull_options="Qc Q12", incremental=True)
+    whole = _delaunay((xy - middle) / extent)
     acute = _acute_corners(xy, rim)
     rounds = 0
     while len(xy) < _POINTS:
@@ -88,8 +91,18 @@ def triangulated(xy: Floats, rim: Rim) -> Mesh:
         fresh = np.concatenate([_split_points(xy, rim, split, acute), extra])
         rim = rim.halved(split, len(xy) + np.arange(len(split)))
         xy = np.concatenate([xy, fresh])
-        whole.add_points(_shaken((fresh - middle) / extent))
+        if len(fresh) > _AFRESH:
+            whole = _delaunay((xy - middle) / extent)
+        else:
+            whole.add_points(_shaken((fresh - middle) / extent))
     raise GeometryError(f"no mesh with {len(xy)} points: parts of the rim all but touch")
+
+
+def _delaunay(unit: Floats) -> "Delaunay":
+    """The Delaunay triangulation of points within a unit square, after the far points."""
+    from scipy.spatial import Delaunay
+
+    return Delaunay(np.concatenate([_FAR, _shaken(unit)]), qhull_options="Qc Q12", incremental=True)
 
 
 def _graded(xy: Floats, rim: Rim) -> tuple[Floats, Rim]:
@@ -228,12 +241,22 @@ def _encroached(xy: Floats, rim: Rim, centres: Floats) -> tuple[Ints, Bools]:
     return np.unique(edge[inside]), ~inside.any(axis=1) & on_metal
 
 
-def _spread(centres: Floats, radius: Floats) -> list[int]:
-    """A subset of the circumcentres, largest circle first, none within 0.8 radius of one taken before."""
-    taken: list[int] = []
-    free = np.ones(len(radius), dtype=bool)
-    for index in np.argsort(-radius):
-        if free[index]:
-            taken.append(int(index))
-            free &= ((centres - centres[index]) ** 2).sum(axis=1) > (0.8 * radius) ** 2
-    return taken
+def _spread(centres: Floats, radius: Floats) -> Ints:
+    """A subset of the circumcentres, largest circle first, none within 0.8 radius of one taken before.
+
+    Only the next few neighbours of each are looked at, so that the time goes with their number.
+    """
+    from scipy.spatial import cKDTree
+
+    order = np.argsort(-radius, kind="stable")
+    if len(order) < 2:
+        return order
+    centres, radius = centres[order], radius[order]
+    distance, near = cKDTree(centres).query(centres, k=min(_NEIGHBOURS, len(order)))
+    before = (near < np.arange(len(order))[:, None]) & (distance <= 0.8 * radius[:, None])
+    taken, open_yet = np.zeros((2, len(order)), dtype=bool)
+    open_yet[:] = True
+    while open_yet.any():
+        taken |= open_yet & ~(before & open_yet[near]).any(axis=1)
+        open_yet &= ~taken & ~(before & taken[near]).any(axis=1)
+    return order[taken]

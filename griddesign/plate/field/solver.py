@@ -4,7 +4,7 @@ import numpy as np
 
 from griddesign.plate.field.domain import Floats, Ints
 
-_WIDEST_BAND = 120  # beyond it the sparse solver is faster
+_WIDEST_BAND = 80  # beyond it the sparse solver is faster
 
 
 def equilibrium(matrices: Floats, of_node: Ints, loads: Floats) -> Floats:
