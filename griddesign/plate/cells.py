@@ -9,16 +9,12 @@ unit and kept by their proportions, rounded to 1e-5.
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from functools import lru_cache
-from math import pi, tan
-from typing import TYPE_CHECKING
+from math import pi
 
 from griddesign.errors import GeometryError
-from griddesign.plate.outline import Arc, Circle, Hole, Loop, Outline, Segment
+from griddesign.plate.outline import Circle, Loop, Outline
 from griddesign.plate.shapes import Eye, Zigzag
 from griddesign.plate.zigzag import Pen, bend_up, eye_centres, inner_side, outer_side, round_eye
-
-if TYPE_CHECKING:
-    from griddesign.plate.field import Domain, RimTerminal
 
 _LEG = 2.5  # strip widths
 _BEND_BRACKET = 2e-3  # of the squares of a cell, legs included; a plate has many bends
@@ -112,40 +108,14 @@ def _eye_loop(shape: Zigzag, leg: float) -> tuple[Loop, int]:
     return pen.closed(), end
 
 
-def domain_of(outline: Outline, terminals: "tuple[RimTerminal, ...] | None" = None) -> "Domain":
-    """An outline as the two-dimensional solver takes it, arcs kept. Without ``terminals`` the rims of the outline's own
-    terminal holes are taken."""
-    import numpy as np
-
-    from griddesign.plate.field import Domain, RimTerminal
-
-    rings = [outline.outer.segments, *(_rim(hole) for hole in outline.holes)]
-    points = tuple(np.array([segment.start for segment in ring]) for ring in rings)
-    bulges = tuple(np.array([_bulge(segment) for segment in ring]) for ring in rings)
-    return Domain(points, terminals or tuple(RimTerminal(1 + k) for k in outline.terminals), None, bulges)
-
-
-def _bulge(segment: Segment) -> float:
-    return tan(segment.turn_rad / 4) if isinstance(segment, Arc) else 0.0
-
-
-def _rim(hole: Hole) -> tuple[Segment, ...]:
-    """The rim of a hole, clockwise; a round one as four arcs."""
-    if not isinstance(hole, Circle):
-        return hole.segments
-    (x, y), r = hole.centre, hole.radius_m
-    corners = ((x + r, y), (x, y - r), (x - r, y), (x, y + r))
-    return tuple(Arc(corners[k], corners[(k + 1) % 4], hole.centre, False) for k in range(4))
-
-
 def _solved(outline: Outline, ends: tuple[int, ...], legs: float, bracket: float) -> Squares:
     """Squares between two leg ends, or from one leg end to the hole, less those of the legs."""
-    from griddesign.plate.field import RimTerminal, squares
+    from griddesign.plate.field import RimTerminal, squares_of_outline
 
     terminals = [RimTerminal(0, (end,)) for end in ends]
     if len(ends) == 1:
         terminals.append(RimTerminal(1))
-    found = squares(domain_of(outline, tuple(terminals)), bracket)
+    found = squares_of_outline(outline, None, bracket, tuple(terminals))
     return Squares(found.low - legs - _TRUNCATION, found.value - legs, found.high - legs + _TRUNCATION)
 
 

@@ -170,10 +170,10 @@ def _doubts(figures: OutlineFigures, rho: Figure) -> Iterator[Doubt]:
 
 
 def _made(making: Spread) -> Doubt:
-    """What cutting or casting lets through: the tolerance on the mean width, all edges moved alike, and on thickness."""
+    """What cutting or casting lets through: tolerance on the mean width, all edges moved alike, and on thickness."""
     causes = "; ".join(f"{cause.tolerance.item} ±{1000 * cause.tolerance.half_m:.3g} mm" for cause in making.causes)
-    sources = ", ".join(dict.fromkeys(cause.tolerance.source for cause in making.causes))
-    known = f"what the tolerances let through ({causes}: {sources})" if causes else "no tolerance known for its sizes"
+    sources = ", ".join(dict.fromkeys(cause.tolerance.source.split(",")[0] for cause in making.causes))
+    known = f"tolerances: {causes} ({sources})" if causes else "no tolerance known for its sizes"
     left_out = f"; not counted: {', '.join(making.not_counted)}" if making.not_counted else ""
     return Doubt("cutting or casting", making.low, making.high, known + left_out)
 

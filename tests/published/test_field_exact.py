@@ -5,7 +5,7 @@
 - Annulus sector and ring: the logarithmic potential.
 - Square hairpin: Schwarz-Christoffel integral, worked out here by mpmath.
 - L. J. van der Pauw, A method of measuring specific resistivity and Hall effect of discs of arbitrary shape, Philips
-  Research Reports 13 (1958), 1-9, equation 1: exp(-pi R1) + exp(-pi R2) = 1 in squares.
+  Research Reports 13 (1958), 1-9, equation 1: exp(-pi R1) + exp(-pi R2) = 1 in squares (from memory).
 - Four-terminal reciprocity: L. J. van der Pauw, as above, section 2, after the reciprocity theorem.
 """
 
@@ -134,7 +134,7 @@ def test_van_der_pauw_and_reciprocity(polygon: list[tuple[float, float]]) -> Non
 
     def transfer(order: tuple[int, ...]) -> float:
         terminals = tuple(RimTerminal(0, (contacts[index],)) for index in order)
-        forward, backward = transfer_squares(Domain((points,), terminals), 1e-3)
+        forward, backward = transfer_squares(Domain((points,), terminals))
         assert forward == pytest.approx(backward, rel=1e-9)
         return abs(forward)
 

@@ -20,8 +20,8 @@ from griddesign.errors import GeometryError
 from griddesign.metals import metal
 from griddesign.plate import cells
 from griddesign.plate.bends import plate_squares, strip_m
-from griddesign.plate.cells import bend_squares, domain_of
-from griddesign.plate.field import squares
+from griddesign.plate.cells import bend_squares
+from griddesign.plate.field import squares_of_outline
 from griddesign.plate.hairpin import CORNER_SQUARES, complete_elliptic, hairpin_squares, round_hairpin_squares
 from griddesign.plate.ohms import plate_figures
 from griddesign.plate.order import folded
@@ -153,7 +153,7 @@ def test_sharp_bend_solved_in_two_dimensions_agrees_with_the_map() -> None:
 )
 def test_sum_of_parts_against_the_whole_plate(shape: Zigzag) -> None:
     """Straights + bends + eyes lie in the bracket of one solution of the whole outline, within 2e-4 of its middle."""
-    whole = squares(domain_of(outline_of(shape)), 1e-3)
+    whole = squares_of_outline(outline_of(shape), None, 1e-3)
     parts = plate_squares(shape)
     assert parts.low <= whole.high
     assert whole.low <= parts.high

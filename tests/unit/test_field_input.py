@@ -26,7 +26,7 @@ def refusal(domain: Domain) -> str:
         (Domain((SQUARE,), (RimTerminal(0, (3,)), RimTerminal(0, (4,)))), "edges 0 to 3"),
         (Domain((SQUARE,), (RimTerminal(0, (3,)), RimTerminal(1))), "terminal 1"),
         (Domain((SQUARE,), (RimTerminal(0, (3,)), DiscTerminal((9.0, 0.5), 0.2))), "outside the metal"),
-        (Domain((SQUARE,), (RimTerminal(0, (3,)), DiscTerminal((4.0, 0.5), 0.6))), "reaches over the rim"),
+        (Domain((SQUARE,), (RimTerminal(0, (3,)), DiscTerminal((4.0, 0.5), 4.1))), "terminals 0 and 1 touch"),
         (Domain((SQUARE,), (RimTerminal(0, (3,)), DiscTerminal((4.0, 0.5), 0.0))), "radius 0"),
         (Domain((np.array([(0, 0), (5, 1), (5, 0), (0, 2.0)]),), ENDS), "Self-intersection"),
         (Domain((SQUARE * [1, 0],), ENDS), "encloses no area"),

@@ -5,7 +5,7 @@ import pytest
 from scipy.sparse import coo_array, lil_array
 from scipy.sparse.linalg import spsolve
 
-from griddesign.plate.field import Domain, RimTerminal, squares
+from griddesign.plate.field import Domain, RimTerminal, solver, squares
 from griddesign.plate.field.bracket import enclosing_and_enclosed
 from griddesign.plate.field.elements import solve_both
 from griddesign.plate.field.mesh import Mesh, triangulated
@@ -87,6 +87,15 @@ def test_quadratic_bounds_lie_within_linear_ones() -> None:
     assert linear.low < quadratic.low < quadratic.high < linear.high
 
 
+@pytest.mark.parametrize("domain", [meander(3), ringed()], ids=["meander", "holes"])
+def test_band_and_elimination_agree(domain: Domain, monkeypatch: pytest.MonkeyPatch) -> None:
+    by_band = squares(domain, 1e-4)
+    monkeypatch.setattr(solver, "_WIDEST_BAND", -1)
+    by_elimination = squares(domain, 1e-4)
+    assert by_elimination.low == pytest.approx(by_band.low, rel=1e-8)
+    assert by_elimination.high == pytest.approx(by_band.high, rel=1e-8)
+
+
 def finite_volumes(h: float, domain: Domain) -> float:
     """Squares on a grid of square cells of side ``h``, by the five-point scheme: an independent method."""
     ring = domain.rings[0]
@@ -134,11 +143,12 @@ def test_finite_volumes_and_richardson_agree() -> None:
 
 @pytest.mark.parametrize("domain", [meander(), ringed()], ids=["meander", "holes"])
 def test_refinement_keeps_area_rim_and_angles(domain: Domain) -> None:
-    """Nothing hangs, nothing folds, new points of a round rim lie on the circle; angles fall by half at most."""
+    """Nothing hangs, nothing folds, new points of a round rim lie on the circle; angles fall by half at most, from the
+    8 degrees the mesher mends."""
     mesh = triangulated(*rim_of(domain))
     rng = np.random.default_rng(1)
     total, smallest = areas(mesh).sum(), angles(mesh).min()
-    assert smallest > 15
+    assert smallest > 8
     for _ in range(4):
         mesh = refined(mesh, mesh.edges(), rng.random(len(mesh.triangles)) < 0.2, np.array([], dtype=np.intp))
         edges = mesh.edges()

@@ -122,7 +122,9 @@ def _kept(metal: "Polygon", covered: "dict[int, Polygon]", chords: Chords) -> li
     import shapely
 
     left = shapely.get_parts(metal.difference(shapely.union_all(list(covered.values()))))
-    pieces = [[chords.restored(np.array(ring.coords)[:-1]) for ring in (piece.exterior, *piece.interiors)] for piece in left]
+    pieces = [
+        [chords.restored(np.array(ring.coords)[:-1]) for ring in (piece.exterior, *piece.interiors)] for piece in left
+    ]
     joining = [rings for rings in pieces if _joins(rings)]
     if not joining:
         raise GeometryError(

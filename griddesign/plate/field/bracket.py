@@ -11,7 +11,7 @@ from griddesign.plate.field.mesh import Edges, Mesh, behind_rim, triangulated
 from griddesign.plate.field.refine import refined
 from griddesign.plate.field.rim import rim_of
 
-_LEAST, _MOST = 0.5, 0.9  # of the gap is refined in one round
+_LEAST, _MOST = 0.5, 0.8  # of the gap is refined in one round
 _ROUNDS = 40
 _SLIM = 0.2  # a rim edge shorter than this part of its triangle's longest side is not halved by itself
 _TRIANGLES = 300_000
@@ -87,7 +87,7 @@ def _bracket(both: TwoSided, triangles: int, rounds: int) -> Bracket:
 
 
 def _share(width: float, tolerance: float) -> float:
-    """The part of the gap to refine: nearly all while it is wide, no more than is needed in the last round.
+    """The part of the gap to refine: most of it while it is wide, no more than is needed in the last round.
 
     A refined triangle keeps about a third of its gap (a fifth to a half, by what causes it).
     """
@@ -128,12 +128,11 @@ def _largest(size: Floats, share: float) -> Bools:
 
 def _folded(mesh: Mesh, below: Floats, above: Floats) -> Bools:
     """Triangles that a moved rim would turn over; they are refined until the chords are short enough."""
-    if below is above:
-        return np.zeros(len(mesh.triangles), dtype=bool)
     folded = np.zeros(len(mesh.triangles), dtype=bool)
-    for xy in (mesh.xy, below, above):
-        corner = xy[mesh.triangles]
-        folded |= cross(corner[:, 1] - corner[:, 0], corner[:, 2] - corner[:, 0]) <= 0
+    touched = np.flatnonzero((below != above).any(axis=1)[mesh.triangles].any(axis=1))
+    for xy in (below, above):
+        corner = xy[mesh.triangles[touched]]
+        folded[touched] |= cross(corner[:, 1] - corner[:, 0], corner[:, 2] - corner[:, 0]) <= 0
     return folded
 
 

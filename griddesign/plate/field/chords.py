@@ -91,9 +91,11 @@ class Chords:
         for edge in (one, other):
             for tip in (self.start[edge], self.end[edge]):
                 if np.hypot(*(tip - near)) <= self.same:
-                    return tip
+                    return np.asarray(tip)
         if self.bulge[one] and self.bulge[other]:
-            return _circle_and_circle(self.centre[one], self._radius(one), self.centre[other], self._radius(other), near)
+            return _circle_and_circle(
+                self.centre[one], self._radius(one), self.centre[other], self._radius(other), near
+            )
         if self.bulge[one] or self.bulge[other]:
             line, arc = (other, one) if self.bulge[one] else (one, other)
             return _line_and_circle(self.start[line], self.end[line], self.centre[arc], self._radius(arc), near)

@@ -3,12 +3,12 @@
 *From below*: the best continuous, piecewise polynomial potential between the terminals at 0 and 1. Its energy is too
 large a conductance. *From above*: the best flow without sources that leaves no free rim and carries one ampere. Its
 energy is too large a resistance. The flow is a unit flow along a chain of triangles from terminal to terminal plus the
-curl of a continuous stream function of the same degree, constant on every ring of the rim, so holes and bolt-hole
-terminals need no cut. Both problems then have the same form and size.
+curl of a continuous stream function of the same degree, constant on every free stretch of the rim, so holes and
+bolt-hole terminals need no cut. Both problems then have the same form and size.
 
 At degree 1 this is the pair P1 and Crouzeix-Raviart: the gradient of the latter is the lowest Raviart-Thomas flow
-(L. D. Marini, SIAM J. Numer. Anal. 22 (1985)), found here with a third of the unknowns. Degree 2, the default, needs
-about a tenth of the triangles for the same bracket.
+(L. D. Marini, SIAM J. Numer. Anal. 22 (1985), from memory), found here with a third of the unknowns. Degree 2, the
+default, needs about a tenth of the triangles for the same bracket.
 """
 
 from dataclasses import dataclass
@@ -54,7 +54,7 @@ class Nodes(NamedTuple):
 def nodes_of(mesh: Mesh, edges: Edges, degree: int) -> Nodes:
     """The nodes of piecewise polynomials of degree 1 or 2."""
     points = len(mesh.xy)
-    rank = _rank_of_points(edges, points)
+    rank = _rank_of_points(mesh, edges)
     if degree == 1:
         return Nodes(mesh.triangles, mesh.rim.ends, points, rank)
     middles = points + edges.numbers(mesh.rim.ends, points)
@@ -65,15 +65,19 @@ def nodes_of(mesh: Mesh, edges: Edges, degree: int) -> Nodes:
     return Nodes(of_triangle, np.column_stack([mesh.rim.ends, middles]), len(order), rank)
 
 
-def _rank_of_points(edges: Edges, points: int) -> Ints:
-    """Places of the points in the reverse Cuthill-McKee order: along a strip, from end to end."""
+def _rank_of_points(mesh: Mesh, edges: Edges) -> Ints:
+    """Places of the points in the order in which they are reached from the first terminal: along a strip."""
     from scipy.sparse import coo_array
-    from scipy.sparse.csgraph import reverse_cuthill_mckee
+    from scipy.sparse.csgraph import breadth_first_order
 
+    points = len(mesh.xy)
     ends = np.concatenate([edges.ends, edges.ends[:, ::-1]]).astype(np.int32).T
     graph = coo_array((np.ones(ends.shape[1], dtype=np.int8), tuple(ends)), shape=(points, points)).tocsr()
-    rank = np.empty(points, dtype=np.intp)
-    rank[reverse_cuthill_mckee(graph, symmetric_mode=True)] = np.arange(points)
+    first = int(mesh.rim.ends[mesh.rim.terminal == 0].min(initial=points - 1))
+    reached = breadth_first_order(graph, first, return_predecessors=False)
+    rank = np.full(points, -1, dtype=np.intp)
+    rank[reached] = np.arange(len(reached))
+    rank[rank < 0] = np.arange(len(reached), points)
     return rank
 
 
@@ -105,14 +109,19 @@ def solve_both(
     thick = side_thickness(mesh, thickness)
     nodes = nodes_of(mesh, edges, degree)
     conduct = stiffness(below, mesh.triangles, degree, thick)
-    conduct_above = conduct if above is below else stiffness(above, mesh.triangles, degree, thick)
+    conduct_above, moved = conduct, np.flatnonzero((below != above).any(axis=1)[mesh.triangles].any(axis=1))
+    if len(moved):
+        conduct_above = conduct.copy()
+        part = None if thick is None else thick[moved]
+        conduct_above[moved] = stiffness(above, mesh.triangles[moved], degree, part)
     resist = conduct_above if thick is None else stiffness(above, mesh.triangles, degree, 1 / thick)
     potential = minimised(conduct, nodes, *potential_start(mesh, nodes))
     stream = minimised(resist, nodes, *_stream_start(mesh, edges, nodes))
     by_potential, by_stream = energy(conduct, potential), energy(resist, stream)
     low, high = 1 / by_potential.sum(), by_stream.sum()
     gap = by_stream + low**2 * by_potential - 2 * low * _work(stream, potential)
-    bend = low**2 * (by_potential - energy(conduct_above, potential))
+    bend = np.zeros(len(mesh.triangles))
+    bend[moved] = low**2 * (by_potential[moved] - energy(conduct_above[moved], potential[moved]))
     return TwoSided(float(low), float(high), potential, stream, gap, bend)
 
 
@@ -253,7 +262,7 @@ def _free_runs(mesh: Mesh) -> tuple[Ints, Floats]:
     together = np.zeros((count, int(merged.max()) + 1))
     together[np.arange(count), merged] = 1
     net = net @ together
-    return merged[runs], net[np.any(net != 0, axis=1)][:-1]
+    return merged[runs].astype(np.intp), net[np.any(net != 0, axis=1)][:-1]
 
 
 def _chain_flow(mesh: Mesh, edges: Edges) -> Floats:

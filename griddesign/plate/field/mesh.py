@@ -1,8 +1,9 @@
 """A first triangle mesh of the metal: Delaunay refinement in batches on scipy's Delaunay triangulation.
 
-After J. Ruppert, A Delaunay refinement algorithm for quality 2-dimensional mesh generation, J. Algorithms 18 (1995):
-rim edges that are missing or seen under an obtuse angle are halved, circumcentres of thin triangles become points. Here
-each round does so for all edges and for an independent set of triangles at once.
+After J. Ruppert, A Delaunay refinement algorithm for quality 2-dimensional mesh generation, J. Algorithms 18 (1995),
+from memory: rim edges that are missing or seen under an obtuse angle are halved, circumcentres of thin triangles become
+points. Here each round does so for all edges and for an independent set of triangles at once, and after the first only
+for angles so small that they would cost more in the solves than in the mesh.
 """
 
 from dataclasses import dataclass
@@ -23,7 +24,7 @@ _NEIGHBOURS = 16
 _STEEPEST = 3.0  # ratio of neighbours on the rim
 _FIRST_ROUNDS = 1
 _POINTS = 200_000
-_ROUNDS = 20  # of improvement: sharp wedges would be halved for ever
+_ROUNDS = 8  # of improvement: sharp wedges would be halved for ever
 _FAR = np.array([[-2.5, -2.6], [2.6, -2.5], [2.5, 2.6], [-2.6, 2.5]])  # extents: the rim is no hull
 _SHAKE = 1e-9  # of the extent: breaks the ties of points on one circle, which cost Qhull half its time
 _FLOOR = 1e-7  # of the extent: shorter edges are not split for the sake of a triangle's shape
@@ -183,7 +184,9 @@ def _flooded(edge: Ints, neighbours: Ints) -> Ints:
     return np.flatnonzero(inside)
 
 
-def _improvements(xy: Floats, rim: Rim, triangles: Ints, edge: Ints, floor: float, thinnest: float) -> tuple[Ints, Floats]:
+def _improvements(
+    xy: Floats, rim: Rim, triangles: Ints, edge: Ints, floor: float, thinnest: float
+) -> tuple[Ints, Floats]:
     """Rim edges to halve and points to add for the sake of triangles thinner than ``thinnest``."""
     corner = xy[triangles]
     side = corner[:, [2, 0, 1]] - corner[:, [1, 2, 0]]
@@ -205,7 +208,8 @@ def _improvements(xy: Floats, rim: Rim, triangles: Ints, edge: Ints, floor: floa
 def _hopeless(rim: Rim, triangles: Ints, edge: Ints, square: Floats) -> Bools:
     """Triangles no point can help: their shortest side runs from rim to rim, across a wedge or a neck.
 
-    Splitting them would chase the tip of the wedge for ever (the "seditious" edges of J. R. Shewchuk's mesher).
+    Splitting them would chase the tip of the wedge for ever (the "seditious" edges of J. R. Shewchuk's mesher,
+    from memory).
     """
     on_rim = np.zeros(int(triangles.max()) + 1, dtype=bool)
     on_rim[rim.ends[:, 0]] = True

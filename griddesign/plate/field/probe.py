@@ -36,8 +36,9 @@ def field(domain: Domain, tolerance: float = 1e-3) -> Field:
 def transfer_squares(domain: Domain, tolerance: float = 1e-4) -> tuple[float, float]:
     """Four-terminal squares: volts from terminal 2 to 3 per ampere from 0 to 1, and the same with the pairs exchanged.
 
-    The two are equal (reciprocity, H. A. Lorentz 1895 and later); both are given because that is a check. There is no
-    bracket of a transfer resistance: ``tolerance`` is that of the bracket between terminals 0 and 1 on the same mesh.
+    The two are equal (reciprocity, H. A. Lorentz 1895 and later, from memory); both are given because that is a check.
+    There is no bracket of a transfer resistance: ``tolerance`` is that of the bracket between terminals 0 and 1 on the
+    same mesh.
 
     Raises:
         GeometryError: not four terminals; else as ``squares``.

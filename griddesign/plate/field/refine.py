@@ -2,7 +2,7 @@
 
 The longest side of a triangle is halved whenever any of its sides is, which keeps angles from degenerating (M. C.
 Rivara, Int. J. Numer. Methods Eng. 20 (1984); S. Funken, D. Praetorius, P. Wissgott, Comput. Methods Appl. Math. 11
-(2011) for the array form). New points of a round rim go onto the true arc.
+(2011) for the array form; both from memory). New points of a round rim go onto the true arc.
 """
 
 import numpy as np

@@ -11,7 +11,7 @@ from griddesign.plate.field.domain import Domain, Floats, Ints, Rim, RimTerminal
 from griddesign.plate.field.ring import Ring, centres_of, turned_about
 
 _SNAP = 1e-7  # of the largest extent: points nearer than this are one point (0.02 um on a plate)
-_WIDEST_CHORD = np.pi / 10
+_WIDEST_CHORD = np.pi / 9
 _SAGITTA = 0.15  # of the mean strip width
 _HALVINGS = 5  # of all chords, before rings that cross are blamed on the outline itself
 
@@ -122,7 +122,9 @@ def _chorded(rings: list[Ring], width: float, fineness: float) -> tuple[Floats, 
     arc = np.where(bent, np.cumsum(bent) - 1, -1)
     xy = start[edge] + share[:, None] * (end - start)[edge]
     on_arc = np.flatnonzero(bent[edge] & (place > 0))
-    xy[on_arc] = turned_about(centre[arc[edge[on_arc]]], start[edge[on_arc]], (4 * np.arctan(bulge[edge]) * share)[on_arc])
+    xy[on_arc] = turned_about(
+        centre[arc[edge[on_arc]]], start[edge[on_arc]], (4 * np.arctan(bulge[edge]) * share)[on_arc]
+    )
     following = np.arange(1, len(edge) + 1)
     sizes = np.bincount(number[edge])
     following[np.cumsum(sizes) - 1] = np.cumsum(sizes) - sizes
