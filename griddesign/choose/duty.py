@@ -7,13 +7,17 @@ import numpy as np
 
 from griddesign.choose.kinds import Floats, Kind
 from griddesign.grid.records import BoxPlan
-from griddesign.heat.duty import StartHeat, settled_rows, settled_temperatures
+from griddesign.heat.cycle import StartHeat
+from griddesign.heat.duty import settled_peaks_c
 from griddesign.heat.lumps import AS_GIVEN, HIGH_ALPHA
 from griddesign.heat.records import HeatedSection, Stack
 from griddesign.job.records import Duty
 from griddesign.traction.records import MeanStart
 
 _NODES = 9
+_SETTLED_K = 0.02
+"""What slow plates come back to a cycle later has about this grain, from the steps of the march: below it a search for
+the settled cycle only wanders (measured)."""
 NO_MARGIN_K = -5000.0
 """Stands for a duty that never settles inside the metal's table."""
 
@@ -67,12 +71,12 @@ def margin_table(
                     sections.append(HeatedSection(label, body, 1, 1, stack, limit_c(kind)))
                     starts.append(StartHeat(label, joules * share, on_s))
                     keys.append((name, kind.name, side_by_side))
-    rows = settled_rows(
-        sections, starts, start.line_v, [duty.ambient_high_c], every_s=duty.start_every_s, ends=(HIGH_ALPHA,)
+    hot_c = settled_peaks_c(
+        sections, starts, duty.ambient_high_c, every_s=duty.start_every_s, end=HIGH_ALPHA, settled_k=_SETTLED_K
     )
     margins: dict[tuple[str, str, int], list[float]] = {}
-    for key, row in zip(keys, rows, strict=True):
-        margins.setdefault(key, []).append(max(row.margin_k, NO_MARGIN_K))
+    for key, section, peak_c in zip(keys, sections, hot_c.tolist(), strict=True):
+        margins.setdefault(key, []).append(max(section.limit_c - peak_c, NO_MARGIN_K))
     return MarginTable(nodes, {key: np.minimum.accumulate(values) for key, values in margins.items()})
 
 
@@ -100,16 +104,8 @@ def start_heats(start: MeanStart) -> tuple[StartHeat, ...]:
 def hot_ratios(sections: Sequence[HeatedSection], start: MeanStart, duty: Duty) -> dict[str, float]:
     """Hot over cold ohms of each section at the settled duty, figures as given, hottest ambient."""
     assert duty.start_every_s is not None
-    rows = settled_rows(
-        sections,
-        start_heats(start),
-        start.line_v,
-        [duty.ambient_high_c],
-        every_s=duty.start_every_s,
-        ends=(AS_GIVEN,),
-    )
-    hot_c = settled_temperatures(rows)
+    hot_c = settled_peaks_c(sections, start_heats(start), duty.ambient_high_c, every_s=duty.start_every_s, end=AS_GIVEN)
     return {
-        section.name: float(section.body.metal.ratio(min(hot_c[section.name], section.body.metal.top_c)))
-        for section in sections
+        section.name: float(section.body.metal.ratio(min(peak_c, section.body.metal.top_c)))
+        for section, peak_c in zip(sections, hot_c.tolist(), strict=True)
     }

@@ -1,5 +1,6 @@
 """The command line: one file per command, loaded only when its command is called."""
 
+import gc
 import importlib
 import os
 import sys
@@ -59,6 +60,7 @@ def main(arguments: list[str] | None = None) -> None:
     """Run the command line; every error of the house ends as one message on stderr and its exit code."""
     words = sys.argv[1:] if arguments is None else arguments
     _keep_to_one_thread()
+    _collect_seldom()
     _make_streams_forgiving()
     with stdout_for_answer("--json" in words) as stream:
         code = _run(words, stream)
@@ -118,6 +120,12 @@ def _keep_to_one_thread() -> None:
     20 ms for one return bend alone, up to seconds with two threads). What the user has set stands."""
     for name in ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS"):
         os.environ.setdefault(name, "1")
+
+
+def _collect_seldom() -> None:
+    """A command lives for seconds and holds nearly all it makes to its end: hunting for garbage in it every 700 objects
+    takes a tenth of the time (measured) and finds next to nothing."""
+    gc.set_threshold(100_000, 50, 100)
 
 
 def _make_streams_forgiving() -> None:

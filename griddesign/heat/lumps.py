@@ -84,8 +84,8 @@ def _moves(figure: Figure, where: Where) -> bool:
 class LumpTables:
     """Tables of many lumps one under another; a lump is named by its number.
 
-    ``rows[number * length + cell]`` holds ratio, J/K and W of one plate at the cell's lower edge, then their slopes
-    per K. ``top_c[number]`` is the hottest that counts, see ``top_c``; above it the metal's last slope goes on,
+    ``rows[number * length + cell]`` holds ratio, J/K and W of one plate at the cell's lower edge, then their rise
+    over the cell. ``top_c[number]`` is the hottest that counts, see ``top_c``; above it the metal's last slope goes on,
     only so that an integrator may step past the top and find out.
     """
 
@@ -98,7 +98,7 @@ class LumpTables:
         steps = (t_c - LOWEST_C) / STEP_K
         cells = np.minimum(np.maximum(steps, 0.0), self.length - 1).astype(np.intp)
         row = self.rows.take(numbers * self.length + cells, axis=0)
-        read = row[..., :3] + (t_c - LOWEST_C - cells * STEP_K)[..., None] * row[..., 3:]
+        read = row[..., :3] + (steps - cells)[..., None] * row[..., 3:]
         return read[..., 0], read[..., 1], read[..., 2]
 
     def ratio_range(self, number: int) -> tuple[float, float]:
@@ -118,7 +118,8 @@ class LumpShelf:
     def number(self, section: HeatedSection, end: End, ambient_c: float) -> int:
         """Number of the lump of one plate of ``section`` at ``end`` and ``ambient_c``; like lumps share one number."""
         inner, top = min(section.stack.plates, 3), top_c(section)
-        key = (id(section.body), section.stack.clear_gap_m, inner, replace(end, name=""), ambient_c, top)
+        figures = end.alpha20, end.emissivity, end.loss, end.specific_heat
+        key = (id(section.body), section.stack.clear_gap_m, inner, figures, ambient_c, top)
         if key not in self._numbers:
             self._numbers[key] = len(self._lumps)
             self._lumps.append((section.body, replace(section.stack, plates=inner), end, ambient_c))
@@ -139,7 +140,7 @@ def _lump_rows(body: PlateBody, stack: Stack, end: End, ambient_c: float, edges_
     loss = loss_w(body, stack, edges_c, ambient_c, end.loss) if end.loss else np.zeros_like(edges_c)
     heat_j_k = body.mass_kg * body.metal.specific_heat(edges_c)
     columns = np.stack([body.metal.ratio(edges_c), heat_j_k, loss], axis=1)
-    return np.hstack([columns[:-1], np.diff(columns, axis=0) / STEP_K])
+    return np.hstack([columns[:-1], np.diff(columns, axis=0)])
 
 
 def sections_by_name(sections: Sequence[HeatedSection]) -> dict[str, int]:

@@ -1,6 +1,6 @@
 """The heat of a design: one start, the settled duty, every notch stalled and held, at both voltages and ambients."""
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 
 import numpy as np
 
@@ -8,9 +8,9 @@ from griddesign.choose.duty import start_heats
 from griddesign.grid.circuit import is_plain_series, names
 from griddesign.grid.divide import Floats, divider
 from griddesign.grid.records import Run
-from griddesign.heat.duty import ONE_START, settled_rows, settled_temperatures, start_rows
+from griddesign.heat.duty import ONE_START, DutyCases, settled_cases, settled_temperatures, start_cases
 from griddesign.heat.holds import hold_rows
-from griddesign.heat.lumps import ENDS, End
+from griddesign.heat.lumps import AS_GIVEN
 from griddesign.heat.network import NotchCircuit, Running
 from griddesign.heat.records import HeatedSection, HeatRow
 from griddesign.job.records import Job
@@ -19,17 +19,22 @@ from griddesign.traction.records import MeanStart, Notch
 
 
 def duty_rows(
-    job: Job, sections: tuple[HeatedSection, ...], starts: tuple[MeanStart, ...], ends: tuple[End, ...] = ENDS
-) -> tuple[HeatRow, ...]:
-    """One start, and the settled duty where the job names one, for the start at each line voltage."""
-    ambients = _ambients(job)
-    rows: list[HeatRow] = []
+    job: Job, sections: tuple[HeatedSection, ...], starts: tuple[MeanStart, ...]
+) -> tuple[tuple[HeatRow, ...], tuple[HeatRow, ...]]:
+    """One start, and the settled duty where the job names one, for the start at each line voltage: the rows at the
+    worst end of the weak figures, and the same rows with the figures as given."""
+    cases = tuple(_duty_cases(job, sections, starts))
+    worst = tuple(row for case in cases for row in case.worst())
+    return worst, tuple(row for case in cases for row in case.at(AS_GIVEN))
+
+
+def _duty_cases(job: Job, sections: tuple[HeatedSection, ...], starts: tuple[MeanStart, ...]) -> Iterator[DutyCases]:
+    ambients, every_s = _ambients(job), job.duty.start_every_s
     for start in starts:
         heats = start_heats(start)
-        rows += start_rows(sections, heats, start.line_v, ambients, ends=ends)
-        if job.duty.start_every_s is not None:
-            rows += settled_rows(sections, heats, start.line_v, ambients, every_s=job.duty.start_every_s, ends=ends)
-    return tuple(rows)
+        yield start_cases(sections, heats, start.line_v, ambients)
+        if every_s is not None:
+            yield settled_cases(sections, heats, start.line_v, ambients, every_s=every_s)
 
 
 def deciding(rows: tuple[HeatRow, ...]) -> tuple[HeatRow, ...]:

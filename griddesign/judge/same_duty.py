@@ -10,7 +10,8 @@ from griddesign.choose.kinds import body_of
 from griddesign.errors import GriddesignError
 from griddesign.grid.build import ohms_by_section
 from griddesign.heat.cooling import loss_w
-from griddesign.heat.duty import StartHeat, settled_case, settled_rows
+from griddesign.heat.cycle import StartHeat
+from griddesign.heat.duty import settled_case, settled_rows
 from griddesign.heat.lumps import AS_GIVEN
 from griddesign.heat.records import HeatedSection, PlateBody, Stack
 from griddesign.job.records import Job, PlateWish

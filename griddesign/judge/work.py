@@ -8,7 +8,6 @@ from griddesign.choose.kinds import Kind
 from griddesign.choose.records import Design
 from griddesign.grid.build import ohms_by_section
 from griddesign.grid.layout import Layout, lay_out
-from griddesign.heat.lumps import AS_GIVEN
 from griddesign.heat.records import HeatedSection, HeatRow
 from griddesign.job.records import Job, PlateWish
 from griddesign.judge import findings as judged
@@ -82,8 +81,8 @@ def _heat(
     """Every row of the heat sheet, and the rows of start and duty with the figures as given."""
     if not sections:
         return (), ()
-    duty = duty_rows(job, sections, starts)
-    return (*duty, *holds(job, sections, duty)), duty_rows(job, sections, starts, (AS_GIVEN,))
+    duty, as_given = duty_rows(job, sections, starts)
+    return (*duty, *holds(job, sections, duty)), as_given
 
 
 def plate_report(plate: PlateWish, design: Design | None, room: Room) -> PlateReport:

@@ -79,18 +79,17 @@ def shop_table_names() -> tuple[str, ...]:
     return tuple(_shop())
 
 
-@cache
 def _shop() -> Mapping[str, Any]:
     return _parsed(materials_folder() / "shop.toml")
 
 
-@cache
 def _document(key: str) -> Mapping[str, Any]:
     if key not in metal_keys():
         raise _unknown("metal", key, metal_keys(), "griddesign metals lists them all.")
     return _parsed(materials_folder() / "metals" / f"{key}.toml")
 
 
+@cache
 def _parsed(path: Path) -> Mapping[str, Any]:
     try:
         with path.open("rb") as file:

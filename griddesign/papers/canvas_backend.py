@@ -10,6 +10,8 @@ from typing import Any
 from ezdxf.addons.drawing.backend import Backend
 from ezdxf.addons.drawing.pipeline import RenderPipeline2d
 from ezdxf.addons.drawing.pipeline import prepare_string_for_rendering as plain
+from ezdxf.addons.drawing.unified_text_renderer import UnifiedTextRenderer
+from ezdxf.fonts.font_measurements import FontMeasurements
 
 from griddesign.papers import typefaces
 from griddesign.papers.marks import MM_PER_PT, Mark, Path, Step, Words
@@ -89,8 +91,27 @@ class MarkBackend(Backend):
         self.marks.clear()
 
 
+class HouseType(UnifiedTextRenderer):
+    """Measures text by the tables the papers are set with: the library would read every glyph's outline for it."""
+
+    def get_font_measurements(self, font_face: Any, cap_height: float = 1.0) -> FontMeasurements:  # noqa: ARG002
+        """Heights for capitals ``cap_height`` high; both fonts have the same."""
+        size = cap_height / typefaces.CAP_HEIGHT
+        return FontMeasurements(0.0, cap_height, size * typefaces.X_HEIGHT, size * typefaces.TAIL)
+
+    def get_text_line_width(self, text: str, font_face: Any, cap_height: float = 1.0) -> float:
+        """Width of a line, by the advances of the font."""
+        if not text.strip():
+            return 0.0
+        named = font_face.filename.lower()
+        bold = named == typefaces.font_file(typefaces.BOLD).name.lower() if named else font_face.is_bold
+        return sum(map(typefaces.advances(bold).__getitem__, text)) * cap_height / typefaces.CAP_HEIGHT
+
+
 class TextPipeline(RenderPipeline2d):
     """The add-on's pipeline, but text reaches the paper as text."""
+
+    text_engine = HouseType()
 
     def __init__(self, sink: MarkBackend) -> None:
         super().__init__(sink)

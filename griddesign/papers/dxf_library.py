@@ -103,10 +103,18 @@ def new_document(version: DxfVersion, unit: LengthUnit) -> "Drawing":
 def dxf_bytes(document: "Drawing") -> bytes:
     """The document as a file, lines ended as DXF readers on every system take them; same document, same bytes."""
     stream = io.StringIO()
+    _order_classes(document)
     with _fixed_identity():
         document.write(stream)
     encoding = "utf-8" if document.dxfversion >= "AC1021" else document.encoding
     return stream.getvalue().replace("\n", "\r\n").encode(encoding, errors="dxfreplace")
+
+
+def _order_classes(document: "Drawing") -> None:
+    """Left alone, the library declares its classes in the order of a set, another one in every process."""
+    declared = document.classes
+    declared.add_required_classes(document.dxfversion)
+    declared.classes = dict(sorted(declared.classes.items()))
 
 
 def read_dxf(content: bytes) -> "Drawing":

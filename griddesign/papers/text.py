@@ -2,12 +2,12 @@
 
 import unicodedata
 from collections.abc import Iterator
-from functools import lru_cache
+from functools import cache, lru_cache
 
 from griddesign.papers import typefaces
 from griddesign.papers.marks import MM_PER_PT
 
-MISSING = "□"
+MISSING = typefaces.MISSING
 LEADING = 1.28
 """Distance of base lines per size of type."""
 
@@ -27,21 +27,20 @@ def clean(text: str) -> str:
     return "".join(_printable(char) for char in composed)
 
 
+@cache
 def _printable(char: str) -> str:
     if char == "\n":
         return char
     category = unicodedata.category(char)
     if category in _INVISIBLE:
         return "" if category in {"Cc", "Cf"} else MISSING
-    return char if ord(char) in typefaces.advances(False) else MISSING
+    return char if char in typefaces.advances(False) else MISSING
 
 
 @lru_cache(maxsize=16384)
 def width_mm(text: str, size_pt: float = 11.0, bold: bool = False) -> float:
     """Width of one line of text as printed, mm. ``size_pt`` in points."""
-    widths = typefaces.advances(bold)
-    spare = widths[ord(MISSING)]
-    return sum(widths.get(ord(char), spare) for char in text) * size_pt * MM_PER_PT
+    return sum(map(typefaces.advances(bold).__getitem__, text)) * size_pt * MM_PER_PT
 
 
 def line_height_mm(size_pt: float) -> float:
@@ -69,16 +68,18 @@ def wrap(text: str, room_mm: float, size_pt: float = 11.0, bold: bool = False) -
 
 
 def _wrap_paragraph(paragraph: str, room_mm: float, size_pt: float, bold: bool) -> Iterator[str]:
-    current = ""
+    """Lines filled word by word; a line is as wide as its words and the spaces between them."""
+    current, used_mm, space_mm = "", 0.0, width_mm(" ", size_pt, bold)
     for word in paragraph.split(" "):
-        longer = f"{current} {word}" if current else word
-        if width_mm(longer, size_pt, bold) <= room_mm:
-            current = longer
+        longer_mm = width_mm(word, size_pt, bold) + (used_mm + space_mm if current else 0.0)
+        if longer_mm <= room_mm:
+            current, used_mm = f"{current} {word}" if current else word, longer_mm
             continue
         if current:
             yield current
         *whole, current = _break_word(word, room_mm, size_pt, bold)
         yield from whole
+        used_mm = width_mm(current, size_pt, bold)
     yield current
 
 

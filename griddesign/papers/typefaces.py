@@ -7,11 +7,16 @@ from typing import Any
 REGULAR = "DejaVuSans"
 BOLD = "DejaVuSans-Bold"
 FAMILY = "DejaVu Sans"
+MISSING = "□"
+"""Printed for a character the fonts lack; both have it."""
 
 CAP_HEIGHT = 1493 / 2048
 ASCENT = 1901 / 2048
 DESCENT = 483 / 2048
-"""Heights per size of type, from the font's own tables: capital H, hhea ascent, hhea descent below the base line."""
+X_HEIGHT = 1120 / 2048
+TAIL = 426 / 2048
+"""Heights per size of type, from the font's own tables: capital H, hhea ascent, hhea descent below the base line,
+small x, tail of the p below the base line."""
 
 
 def font_file(name: str) -> Path:
@@ -34,11 +39,19 @@ def register_with_reportlab() -> None:
         pdfmetrics.registerFont(TTFont(name, str(font_file(name))))
 
 
+class Advances(dict[str, float]):
+    """Advance of every character of a font, per size of type 1. What the font lacks is as wide as the empty box that is
+    printed for it, and is not in the table."""
+
+    def __missing__(self, char: str) -> float:
+        return self[MISSING]
+
+
 @cache
-def advances(bold: bool) -> dict[int, float]:
-    """Advance of every character the font has, per size of type 1: code point to width."""
+def advances(bold: bool) -> Advances:
+    """The advances of the regular or the bold font."""
     from reportlab.pdfbase import pdfmetrics
 
     register_with_reportlab()
     face: Any = getattr(pdfmetrics.getFont(font_name(bold)), "face")  # noqa: B009  # only TrueType fonts have one
-    return {code: width / 1000.0 for code, width in face.charWidths.items()}
+    return Advances({chr(code): width / 1000.0 for code, width in face.charWidths.items()})

@@ -12,7 +12,6 @@ from griddesign.papers.frame import Page
 from griddesign.papers.pdf import lay_out, pdf_bytes
 from griddesign.papers.plate_drawing import PlateDrawing
 from griddesign.papers.sheets.common import stamp
-from griddesign.papers.sheets.field import plate_field_sheet
 from griddesign.papers.sheets.heat import heat_sheet
 from griddesign.papers.sheets.job import job_sheet
 from griddesign.papers.sheets.notch import notch_sheet
@@ -60,6 +59,8 @@ def _sheets(result: Result, drawings: list[PlateDrawing]) -> Iterator[Sheet]:
 
 
 def _field_sheets(result: Result) -> Iterator[Sheet]:
+    from griddesign.papers.sheets.field import plate_field_sheet  # 35 modules that no other paper needs
+
     mark = stamp(result)
     yield from (plate_field_sheet(result, plate, mark) for plate in result.plates)
 

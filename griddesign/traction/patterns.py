@@ -12,16 +12,17 @@ STANDING = 0.9
 WORTHWHILE_V = 1e-6
 
 
-def better_ways(programme: Programme, valley_a: float, binding: frozenset[int]) -> Ways | None:
+def better_ways(programme: Programme, used: Ways, valley_a: float, binding: frozenset[int]) -> Ways | None:
     """A pattern with margin to spare at a valley current; None where there is proved to be none.
 
-    So it is where every arrival that decides the valley so far, ``binding``, can have but one notch left before it.
+    So it is where every arrival that decides the valley so far, ``binding``, can have but one notch left before it, and
+    has that one in the pattern ``used`` so far (notches alike on the grid found may have been taken for each other).
     Else arrivals are tied to the notch left before them one at a time, the worst kept first, and a branch is dropped
     as soon as the arrivals tied so far leave no margin.
     """
     ways = candidates(programme.problem, valley_a)
     choices = [to for to, _ in ways]
-    if all(choices.count(to) == 1 for to in binding):
+    if all(choices.count(to) == 1 and (to, dict(used).get(to, to - 1)) in ways for to in binding):
         return None
     tied = tuple(way for way in ways if choices.count(way[0]) == 1)
     return next(_branch(programme.with_ways(ways), valley_a, tied), None)

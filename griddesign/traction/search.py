@@ -65,7 +65,7 @@ def _best_pattern(programme: Programme, near_a: float) -> _Pattern:
     """The best pattern of passed notches: none passed at first, then any other that still has margin at the valley."""
     best = _improved(programme, near_a)
     for _ in range(MAX_PASSES):
-        ways = better_ways(programme, best.valley_a, best.binding)
+        ways = better_ways(programme, best.programme.ways, best.valley_a, best.binding)
         found = best if ways is None else _improved(programme.with_ways(ways), best.valley_a)
         if found.valley_a <= best.valley_a * (1.0 + SETTLED):
             break

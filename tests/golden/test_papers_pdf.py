@@ -65,6 +65,18 @@ def test_pages_of_a_long_sheet_are_counted(reader: PdfReader, pages: tuple[Page,
     assert "page 1 of" not in words[-1]
 
 
+def test_only_the_words_across_the_page_are_hollow(reader: PdfReader) -> None:
+    """The way letters are drawn outlasts a text object, ISO 32000-1, 9.3.1: after hollow words it must be set back."""
+    for page in reader.pages:
+        mode, shown = 0, {0: 0, 1: 0}
+        for operands, operator in page.get_contents().operations:
+            mode = int(operands[0]) if operator == b"Tr" else mode
+            shown[mode] += len(operands[0]) if operator == b"Tj" else 0
+        across = sum(len(words) for words in MARKS)
+        assert 0 < shown[1] <= across + len("PROVISIONAL, SET TAPS AFTER MEASURING")
+        assert shown[0] > shown[1]
+
+
 def test_provisional_stands_on_its_own_sheet_only(reader: PdfReader) -> None:
     words = [page.extract_text() for page in reader.pages]
     assert "PROVISIONAL" in words[0]

@@ -7,7 +7,8 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from griddesign.heat.cooling import loss_w
-from griddesign.heat.duty import StartHeat, settled_rows, start_rows
+from griddesign.heat.cycle import StartHeat
+from griddesign.heat.duty import settled_rows, start_rows
 from griddesign.heat.holds import hold_curves_c, hold_rows
 from griddesign.heat.lumps import AS_GIVEN
 from griddesign.heat.network import NotchCircuit

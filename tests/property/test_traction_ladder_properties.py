@@ -82,6 +82,14 @@ def test_no_other_grid_allows_a_stronger_start(keep: tuple[str, ...], cuts: list
     assert BuiltGrid(problem, other).largest_valley_a() <= found.valley_a * (1.0 + 1e-9)
 
 
+def test_a_grid_that_runs_past_a_notch_is_not_overlooked() -> None:
+    """Found by trying: notches alike on the first grid found (a section at nothing) hid a far stronger pattern."""
+    found, problem = reference(("ABCDE", "BCDE", "CDE", "", "ABCDE", "CDE", "E", ""), 1.2)
+    other = {"A": 1.6415, "B": 1.3100, "C": 0.2881, "D": 0.2841, "E": 0.5738}
+    assert BuiltGrid(problem, other).largest_valley_a() == pytest.approx(84.56, abs=0.01)
+    assert found.valley_a >= 84.56
+
+
 @FEW
 @given(keep=KEEPS, peak=PEAKS, rise=st.floats(0.1, 2.0))
 def test_a_higher_peak_never_gives_a_weaker_start(keep: tuple[str, ...], peak: float, rise: float) -> None:

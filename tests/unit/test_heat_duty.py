@@ -10,9 +10,9 @@ from scipy.integrate import solve_ivp
 from griddesign.errors import InputError
 from griddesign.figures import Figure, Status
 from griddesign.heat.cooling import loss_w
+from griddesign.heat.cycle import StartHeat
 from griddesign.heat.duty import (
     ONE_START,
-    StartHeat,
     after_one_start_c,
     settled_by_hand_c,
     settled_case,

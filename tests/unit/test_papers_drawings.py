@@ -12,6 +12,7 @@ import pytest
 from griddesign.errors import OutputError
 from griddesign.grid.records import Branches, Run
 from griddesign.papers import cut_dxf as cut
+from griddesign.papers import typefaces
 from griddesign.papers.bounds import bounds, clashes
 from griddesign.papers.circuit_drawing import circuit_picture
 from griddesign.papers.cut_dxf import cut_dxf, read_cut
@@ -190,6 +191,28 @@ def test_the_picture_fits_its_room_and_no_text_meets_another(drawn: tuple) -> No
     )
     assert clashes(drawing.picture.marks) == []
     assert drawing.scale in STANDARD
+
+
+@pytest.mark.parametrize("words", ["Hagxp 12", "0.283 Ω ±2 %", " "])
+@pytest.mark.parametrize("name", [typefaces.REGULAR, typefaces.BOLD])
+def test_text_in_drawings_is_measured_as_the_library_measures_it(name: str, words: str) -> None:
+    """Against ezdxf's own measure, which reads the outline of every glyph."""
+    library()
+    from ezdxf.addons.drawing.unified_text_renderer import UnifiedTextRenderer
+    from ezdxf.fonts.fonts import FontFace
+
+    from griddesign.papers.canvas_backend import HouseType
+
+    face, ours, theirs = FontFace(typefaces.font_file(name).name), HouseType(), UnifiedTextRenderer()
+    assert ours.get_text_line_width(words, face, 3.5) == pytest.approx(theirs.get_text_line_width(words, face, 3.5))
+    assert ours.get_font_measurements(face, 3.5) == pytest.approx(theirs.get_font_measurements(face, 3.5), abs=1e-9)
+
+
+def test_classes_stand_in_the_same_order_in_every_process() -> None:
+    drawing = draw_plate(outline_of(CAST), CAST, ORDER)
+    names = [one.dxf.name for one in read_dxf(drawing.dxf()).classes]
+    assert len(names) > 5
+    assert names == sorted(names)
 
 
 def test_same_plate_same_bytes_and_same_marks() -> None:

@@ -27,6 +27,13 @@ def test_heights_are_those_of_the_font() -> None:
     assert (font["hhea"].ascent / per_em, -font["hhea"].descent / per_em) == (typefaces.ASCENT, typefaces.DESCENT)
 
 
+@pytest.mark.parametrize("name", [typefaces.REGULAR, typefaces.BOLD])
+def test_small_letters_are_those_of_the_font(name: str) -> None:
+    font = TTFont(typefaces.font_file(name))
+    per_em = font["head"].unitsPerEm
+    assert (font["glyf"]["x"].yMax / per_em, -font["glyf"]["p"].yMin / per_em) == (typefaces.X_HEIGHT, typefaces.TAIL)
+
+
 def test_width_is_the_sum_of_the_fonts_advances() -> None:
     font = TTFont(typefaces.font_file(typefaces.BOLD))
     glyphs = font.getBestCmap()

@@ -18,7 +18,8 @@ from griddesign.heat.cooling import (
     rayleigh,
     rectangle_view_factor,
 )
-from griddesign.heat.duty import StartHeat, settled_by_hand_c
+from griddesign.heat.cycle import StartHeat
+from griddesign.heat.duty import settled_by_hand_c
 from griddesign.heat.records import HeatedSection, HeatRow, PlateBody, Stack
 from griddesign.judge.heat_cases import hottest
 from griddesign.judge.records import Result
