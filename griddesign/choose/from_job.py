@@ -30,7 +30,8 @@ MOST_ROUNDS = 6
 
 @dataclass(frozen=True)
 class Worked:
-    """What a job came to. ``ladder`` is None where the wanted ohms were given; ``design`` where no plates were.
+    """What a job came to. ``wanted`` is a ladder where there is a car, else the ohms given; ``design`` is None without
+    plates or boxes, ``start`` without a car.
 
     ``settled`` says whether wanted ohms (which depend on the hot grid) and the choice agreed in the end.
     """
