@@ -135,7 +135,7 @@ def solve_outline(
     domain = domain_of_outline(outline, None if washer_m is None else washer_m / 2)
     solution = solved(domain, bracket)
     width_m = mean_width(solution)
-    hot_spot = _hot_spot(crowding(domain, width_m), wanted_crowding)
+    hot_spot = _hot_spot(crowding(domain, width_m, solution), wanted_crowding)
     figures = _figures(outline, metal, thickness, washer_m, solution, hot_spot)
     making = None if made_by is None else _making(outline, metal, figures, made_by)
     return SolvedOutline(outline, metal, figures, solution, making)

@@ -139,7 +139,8 @@ def _mesh_of(found: dict[str, np.ndarray]) -> Mesh:
     wanted = ends @ [len(xy), 1]
     backward = keys[np.minimum(np.searchsorted(keys, wanted), len(keys) - 1)] != wanted
     ends[backward] = ends[backward][:, ::-1]
-    return Mesh(xy, triangles, Rim(ends, np.full(len(ends), -1), mark - 3, mark - 2, np.zeros((0, 2))))
+    none = np.full(len(ends), -1)
+    return Mesh(xy, triangles, Rim(ends, none, mark - 3, mark - 2, np.zeros((0, 2)), none, np.zeros((0, 2, 3, 2))))
 
 
 def _first_of_triangle(rings: list[np.ndarray]) -> dict[str, np.ndarray]:

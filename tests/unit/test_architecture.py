@@ -10,8 +10,9 @@ import griddesign
 
 PACKAGE = Path(griddesign.__file__).parent
 FLOORS = {
-    "errors": 0, "figures": 0, "shipped": 0, "units": 1, "metals": 1, "plate": 2, "grid": 3, "traction": 4, "heat": 4,
-    "job": 5, "choose": 6, "judge": 7, "papers": 8, "cli": 9, "__main__": 10, "__init__": 0,
+    "errors": 0, "figures": 0, "shipped": 0, "units": 1, "metals": 1, "plate": 2, "grid": 3, "nest": 3, "traction": 4,
+    "heat": 4, "retaps": 4, "job": 5, "found": 6, "choose": 6, "judge": 7, "verify": 8, "papers": 9, "cli": 10,
+    "__main__": 11, "__init__": 0,
 }  # fmt: skip
 HEAVY = {"numpy", "scipy", "pint", "ezdxf", "reportlab", "shapely"}
 

@@ -7,6 +7,7 @@ import numpy as np
 from griddesign.errors import GeometryError, GriddesignError
 from griddesign.plate.field.domain import Bools, Domain, Floats, cross
 from griddesign.plate.field.elements import TwoSided, solve_both
+from griddesign.plate.field.grading import graded
 from griddesign.plate.field.mesh import Edges, Mesh, behind_rim, triangulated
 from griddesign.plate.field.refine import refined
 from griddesign.plate.field.rim import rim_of
@@ -14,12 +15,19 @@ from griddesign.plate.field.rim import rim_of
 _LEAST, _MOST = 0.5, 0.8  # of the gap is refined in one round
 _ROUNDS = 40
 _SLIM = 0.2  # a rim edge shorter than this part of its triangle's longest side is not halved by itself
-_TRIANGLES = 300_000
+_TRIANGLES = 120_000  # some 600 MB
 _ROUND_OFF = 1e-9
+_BANDS = (0.3, 0.03, 0.0)  # of the bracket: how far a rim of very many edges is simplified, tried in turn
+_MOST_SIMPLE = 0.6  # of the bracket may be due to that
+_FOLDS = 4  # rounds in which triangles may be too coarse for a simplified rim
 
 
 class BracketError(GriddesignError, ArithmeticError):
     """The lower bound came out above the upper one, or the bracket would not close: the answer is withheld."""
+
+
+class _TooSimpleError(Exception):
+    """The rim was simplified too far for the bracket."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,22 +69,42 @@ def solved(domain: Domain, tolerance: float = 1e-3, degree: int = 2) -> Solution
     """As ``squares``, with the mesh and the fields of the last round; ``degree`` 1 or 2 of the functions on it."""
     if not tolerance > 0:
         raise GeometryError(f"a bracket of {tolerance:g} cannot be reached")
-    mesh = triangulated(*rim_of(domain))
+    for band in _BANDS:
+        try:
+            return _solved(domain, tolerance, degree, band * tolerance)
+        except _TooSimpleError:
+            continue
+    raise BracketError(f"the bracket did not close to {100 * tolerance:g} %")
+
+
+def _solved(domain: Domain, tolerance: float, degree: int, band: float) -> Solution:
+    """As ``solved``, of the rim simplified as far as ``band`` allows.
+
+    Raises:
+        _TooSimpleError: the simplified rim is in the way of the bracket.
+    """
+    mesh = graded(triangulated(*rim_of(domain, band)), tolerance)
     for rounds in range(1, _ROUNDS):
         edges = mesh.edges()
         below, above = enclosing_and_enclosed(mesh)
         folded = _folded(mesh, below, above)
         if folded.any():
+            _check_folds(mesh, folded, rounds)
             mesh = refined(mesh, edges, folded, np.array([], dtype=np.intp))
             continue
+        if len(mesh.triangles) > _TRIANGLES:
+            break
         both = solve_both(mesh, edges, (below, above), domain.thickness, degree)
         bracket = _bracket(both, len(mesh.triangles), rounds)
         if bracket.width <= tolerance:
             return Solution(mesh, both, bracket)
-        if len(mesh.triangles) > _TRIANGLES:
-            break
+        if _gap_of_sleeves(mesh, both) > _MOST_SIMPLE * tolerance * bracket.value:
+            raise _TooSimpleError
         mesh = _next(mesh, edges, both, _share(bracket.width, tolerance))
-    raise BracketError(f"the bracket did not close to {tolerance:g} with {len(mesh.triangles)} triangles")
+    raise BracketError(
+        f"the bracket did not close to {100 * tolerance:g} %: that wants more than {_TRIANGLES} triangles",
+        hint=f"Allow a wider bracket, or give the outline fewer edges: its rim came to {len(mesh.rim.ends)}.",
+    )
 
 
 def _bracket(both: TwoSided, triangles: int, rounds: int) -> Bracket:
@@ -117,6 +145,21 @@ def _gap_of_arcs(mesh: Mesh, both: TwoSided) -> Floats:
     return by_edge
 
 
+def _gap_of_sleeves(mesh: Mesh, both: TwoSided) -> float:
+    """The gap due to a simplified rim."""
+    sleeved, round_too = np.zeros(len(mesh.xy), dtype=bool), _inner_points(mesh)
+    sleeved[mesh.rim.ends[mesh.rim.sleeve >= 0]] = True
+    touched = sleeved[mesh.triangles].any(axis=1) & ~round_too[mesh.triangles].any(axis=1)
+    return float(both.bend[touched].sum())
+
+
+def _check_folds(mesh: Mesh, folded: Bools, rounds: int) -> None:
+    """Raises _TooSimpleError where refining does not help against triangles turned over by a simplified rim."""
+    sleeved = mesh.rim.ends[mesh.rim.sleeve >= 0]
+    if rounds >= _FOLDS and np.isin(mesh.triangles[folded], sleeved).any():
+        raise _TooSimpleError
+
+
 def _largest(size: Floats, share: float) -> Bools:
     """The fewest parts that hold ``share`` of the whole."""
     order = np.argsort(-size)
@@ -141,8 +184,23 @@ def enclosing_and_enclosed(mesh: Mesh) -> tuple[Floats, Floats]:
 
     The chords of an arc lie on one side of it, edges between points pushed out along their radius on the other. For the
     lower bound the metal must be too large, and a terminal too large as well; for the upper bound both too small.
-    Points where an arc ends stay; their neighbour is pushed so far that the edge between them is a tangent.
+    Points where an arc ends stay; their neighbour is pushed so far that the edge between them is a tangent. Points of a
+    simplified rim are moved both ways.
     """
+    below, above = _round_rims(mesh)
+    rim = mesh.rim
+    if not len(rim.sleeves):
+        return below, above
+    below, above = below.copy(), above.copy()
+    points, outward, inward = rim.in_sleeves(mesh.xy)
+    terminal = np.repeat(rim.terminal[rim.sleeve >= 0] >= 0, 2)[:, None]
+    below[points] = mesh.xy[points] + np.where(terminal, inward, outward)
+    above[points] = mesh.xy[points] + np.where(terminal, outward, inward)
+    return below, above
+
+
+def _round_rims(mesh: Mesh) -> tuple[Floats, Floats]:
+    """The two positions due to arcs."""
     rim = mesh.rim
     bent = np.flatnonzero(rim.arc >= 0)
     if not len(bent):

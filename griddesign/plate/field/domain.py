@@ -76,7 +76,9 @@ class Rim:
     """Directed rim edges with the metal on their left.
 
     ``ends`` (k, 2): point numbers. ``arc``: row of ``centres`` of the edge's true arc, -1 if straight. ``terminal``:
-    which terminal it belongs to, -1 if it is free. ``ring``: which ring of the domain it came from.
+    which terminal it belongs to, -1 if it is free. ``ring``: which ring of the domain it came from. ``sleeve``: row of
+    ``sleeves`` of the simplified edge it is a part of, -1 if it is exact; ``sleeves`` (s, 2, 3, 2): of both ends their
+    place and how far they are moved outward and inward to enclose, and be enclosed by, the true rim.
     """
 
     ends: Ints
@@ -84,6 +86,8 @@ class Rim:
     terminal: Ints
     ring: Ints
     centres: Floats
+    sleeve: Ints
+    sleeves: Floats
 
     def midpoints(self, xy: Floats, edges: Ints) -> Floats:
         """The point halfway along each of ``edges``, on the true arc where the edge has one."""
@@ -99,8 +103,19 @@ class Rim:
         """The rim with each of ``edges`` replaced by its two halves, which meet at point number ``middle``."""
         ends = np.concatenate([self.ends, np.column_stack([middle, self.ends[edges, 1]])])
         ends[edges, 1] = middle
-        arc, terminal, ring = (np.concatenate([old, old[edges]]) for old in (self.arc, self.terminal, self.ring))
-        return Rim(ends, arc, terminal, ring, self.centres)
+        of_edge = (self.arc, self.terminal, self.ring, self.sleeve)
+        arc, terminal, ring, sleeve = (np.concatenate([old, old[edges]]) for old in of_edge)
+        return Rim(ends, arc, terminal, ring, self.centres, sleeve, self.sleeves)
+
+    def in_sleeves(self, xy: Floats) -> tuple[Ints, Floats, Floats]:
+        """Points of the rim in a sleeve, and how far each is moved outward and inward."""
+        edge = np.repeat(np.flatnonzero(self.sleeve >= 0), 2)
+        points = self.ends[self.sleeve >= 0].ravel()
+        start, end = self.sleeves[self.sleeve[edge]].transpose(1, 2, 0, 3)
+        chord = end[0] - start[0]
+        share = ((xy[points] - start[0]) * chord).sum(axis=1) / (chord**2).sum(axis=1)
+        outward, inward = start[1:] + share[:, None] * (end[1:] - start[1:])
+        return points, outward, inward
 
 
 def cross(a: Floats, b: Floats) -> Floats:

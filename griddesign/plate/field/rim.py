@@ -9,6 +9,7 @@ from griddesign.errors import GeometryError
 from griddesign.plate.field.areas import without_areas
 from griddesign.plate.field.domain import Domain, Floats, Ints, Rim, RimTerminal, cross
 from griddesign.plate.field.ring import Ring, centres_of, turned_about
+from griddesign.plate.field.sleeve import Sleeved, sleeved
 
 _SNAP = 1e-7  # of the largest extent: points nearer than this are one point (0.02 um on a plate)
 _WIDEST_CHORD = np.pi / 9
@@ -16,8 +17,11 @@ _SAGITTA = 0.15  # of the mean strip width
 _HALVINGS = 5  # of all chords, before rings that cross are blamed on the outline itself
 
 
-def rim_of(domain: Domain) -> tuple[Floats, Rim]:
+def rim_of(domain: Domain, band: float = 0.0) -> tuple[Floats, Rim]:
     """Points and rim of ``domain`` with coarse chords on its arcs and straight edges cut at about the strip width.
+
+    Rings of very many edges are simplified as far as ``band`` allows, the area between a rim that encloses the true one
+    and one that is enclosed, as a part of the metal.
 
     Raises:
         GeometryError: a ring that is no ring, rings that cross or touch, a terminal that is not on the metal, terminals
@@ -25,18 +29,28 @@ def rim_of(domain: Domain) -> tuple[Floats, Rim]:
     """
     rings = cleaned_rings(domain)
     width = _mean_width(rings)
+    xy, rim = _checked([Sleeved.exact(ring) for ring in rings], width)
+    _check_terminals(domain, rim)
+    simple = sleeved(rings, width, band * sum(ring.area() for ring in rings))
+    if not any(each.band() for each in simple):
+        return xy, rim
+    try:
+        return _checked(simple, width)
+    except GeometryError:
+        return xy, rim  # parts of the rim are nearer to each other than they were moved
+
+
+def _checked(rings: list[Sleeved], width: float) -> tuple[Floats, Rim]:
+    """The rings with their chords. Raises GeometryError where they cross or touch, however fine the chords."""
     for halving in range(_HALVINGS):
         xy, rim = _chorded(rings, width, 0.5**halving)
         fault = _fault(xy, rim)
         if not fault:
-            break
-    else:
-        raise GeometryError(
-            f"the outline is not one piece of metal with holes: {fault}",
-            hint="Mend the outline there: no edge may cross or touch another.",
-        )
-    _check_terminals(domain, rim)
-    return xy, rim
+            return xy, rim
+    raise GeometryError(
+        f"the outline is not one piece of metal with holes: {fault}",
+        hint="Mend the outline there: no edge may cross or touch another.",
+    )
 
 
 def cleaned_rings(domain: Domain) -> list[Ring]:
@@ -106,8 +120,9 @@ def _mean_width(rings: list[Ring]) -> float:
     return 2 * area / length
 
 
-def _chorded(rings: list[Ring], width: float, fineness: float) -> tuple[Floats, Rim]:
-    """All rings as straight edges, those of an arc knowing its centre."""
+def _chorded(sleeves: list[Sleeved], width: float, fineness: float) -> tuple[Floats, Rim]:
+    """All rings as straight edges, those of an arc knowing its centre and those of a sleeve the sleeve."""
+    rings = [each.ring for each in sleeves]
     start = np.concatenate([ring.points for ring in rings])
     end = np.concatenate([np.roll(ring.points, -1, axis=0) for ring in rings])
     bulge, owner = (np.concatenate([getattr(ring, name) for ring in rings]) for name in ("bulges", "terminal"))
@@ -129,7 +144,17 @@ def _chorded(rings: list[Ring], width: float, fineness: float) -> tuple[Floats, 
     sizes = np.bincount(number[edge])
     following[np.cumsum(sizes) - 1] = np.cumsum(sizes) - sizes
     ends = np.column_stack([np.arange(len(edge)), following])
-    return xy, Rim(ends, arc[edge], owner[edge], number[edge], centre)
+    corners = _corners_of_sleeves(sleeves)
+    wide = corners[:, :, 1:].any(axis=(1, 2, 3))
+    sleeve = np.where(wide, np.cumsum(wide) - 1, -1)
+    return xy, Rim(ends, arc[edge], owner[edge], number[edge], centre, sleeve[edge], corners[wide])
+
+
+def _corners_of_sleeves(sleeves: list[Sleeved]) -> Floats:
+    """Of both ends of each edge (n, 2, 3, 2) its place and its moves outward and inward."""
+    start = [np.stack([each.ring.points, each.outward, each.inward], axis=1) for each in sleeves]
+    ends: Floats = np.stack([np.concatenate([np.roll(ring, -k, axis=0) for ring in start]) for k in (0, 1)], axis=1)
+    return ends
 
 
 def _chord_counts(length: Floats, bulge: Floats, width: float, fineness: float) -> Ints:
