@@ -184,6 +184,7 @@ def heated_sections(job: Job, design: Design, kinds: Mapping[str, Kind]) -> tupl
             section.in_parallel,
             stack,
             limit_c(job, section.kind),
+            section.cold_ohm - section.series * section.plate_ohm / section.in_parallel,
         )
         for section in design.sections
     )

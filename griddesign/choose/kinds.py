@@ -1,7 +1,7 @@
 """Kinds of plate as the designer sees them: from plate ohms to the shape to order, its mass and its body."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from math import log
 from typing import TypeAlias
@@ -9,14 +9,14 @@ from typing import TypeAlias
 import numpy as np
 from numpy.typing import NDArray
 
+from griddesign.choose.calibration import bare_body, loss_known
 from griddesign.choose.problem import CandidateKind
 from griddesign.errors import InputError
 from griddesign.heat.records import PlateBody
 from griddesign.job.records import PlateWish
-from griddesign.plate.ohms import cold_ohm, surface_m2
+from griddesign.plate.ohms import cold_ohm
 from griddesign.plate.order import ordered
 from griddesign.plate.shapes import Zigzag, with_strip_width
-from griddesign.plate.zigzag import outline_of
 
 Floats: TypeAlias = NDArray[np.float64]
 
@@ -138,14 +138,4 @@ class Kind:
 
 def body_of(shape: Zigzag, wish: PlateWish, ohm: float) -> PlateBody:
     """A plate of this shape and the wish's metal with these cold ohms, as the heat sees it."""
-    outline = outline_of(shape)
-    thickness_m = shape.effective_thickness_m
-    return PlateBody(
-        height_m=shape.height_m,
-        depth_m=shape.width_m,
-        thickness_m=thickness_m,
-        surface_m2=surface_m2(shape, outline),
-        mass_kg=wish.metal.density.value * outline.area_m2 * thickness_m,
-        cold_ohm=ohm,
-        metal=wish.metal,
-    )
+    return replace(bare_body(shape, wish.metal, ohm), loss=loss_known(wish.heat_run))

@@ -8,6 +8,7 @@ from dataclasses import asdict
 from typing import Any, TextIO
 
 import click
+from click.shell_completion import CompletionItem
 
 from griddesign import __version__
 from griddesign.cli.saying import say, stdout_for_answer, write_answer
@@ -21,6 +22,8 @@ COMMANDS = {
     "wanted": "the ohms each notch should have, and why",
     "plate": "one plate: ohms, mass, size",
     "design": "counts, taps, all papers",
+    "retap": "best taps on plates at hand, and what to do tonight",
+    "verify": "a supplier's claim, or the inspector's readings, point by point",
     "start": "the run-up: currents, speed, heat, hold times",
     "metals": "the metals, each figure with source and status",
 }
@@ -41,6 +44,11 @@ class LazyCommands(click.Group):
         command: click.Command = module.command
         return command
 
+    def shell_complete(self, ctx: click.Context, incomplete: str) -> list[CompletionItem]:
+        """Names and options that begin so, without importing the commands: the Tab key must not wait."""
+        names = [CompletionItem(name, help=told) for name, told in COMMANDS.items() if name.startswith(incomplete)]
+        return names + click.Command.shell_complete(self, ctx, incomplete)
+
     def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
         """List the commands without importing them."""
         with formatter.section("Commands"):
@@ -48,8 +56,9 @@ class LazyCommands(click.Group):
 
 
 @click.group(cls=LazyCommands, context_settings={"help_option_names": ["-h", "--help"]})
+@click.option("-q", "--quiet", is_flag=True, help="Say nothing but errors: papers, --json and the exit code remain.")
 @click.version_option(__version__, prog_name="griddesign")
-def root() -> None:
+def root(quiet: bool) -> None:
     """Design resistor grids for hand-controlled electric cars, and write the papers to make them.
 
     Exit codes: 0 all holds; 1 something fails or is not shown; 2 the input is wrong.

@@ -6,9 +6,12 @@ from pathlib import Path
 
 import click
 
+from griddesign.cli.measure_lines import measure_lines
+from griddesign.cli.nest_lines import NEST_HELP, nest_lines
 from griddesign.cli.saying import answer, say, table
 from griddesign.errors import EXIT_FAILS, EXIT_HOLDS
 from griddesign.job.making import with_kerf
+from griddesign.job.nest import with_nest
 from griddesign.job.reading import read_job
 from griddesign.judge.records import Result, Verdict
 from griddesign.judge.work import result_of
@@ -26,17 +29,29 @@ from griddesign.units import show
 @click.option(
     "--kerf", metavar="LENGTH", help='Beside the nominal cutting files write some offset for a kerf: "0.2 mm".'
 )
+@click.option("--nest", metavar="SHEET", help=NEST_HELP)
 @click.option("--field", is_flag=True, help="Add the current in each plate, drawn and solved from its outline.")
+@click.option("--sheets", metavar="NAMES", help='Only these sheets, in a folder of their own: "plate,tap".')
 @click.option("--force", is_flag=True, help="Overwrite papers that were edited since they were written.")
-def command(job: Path | None, out: Path | None, as_json: bool, kerf: str | None, field: bool, force: bool) -> int:
+def command(
+    job: Path | None,
+    out: Path | None,
+    as_json: bool,
+    kerf: str | None,
+    nest: str | None,
+    field: bool,
+    sheets: str | None,
+    force: bool,
+) -> int:
     """Choose counts and taps for JOB and write all papers. Without JOB: the built-in, invented demo."""
     path = job or examples_folder() / "demo.toml"
     read = read_job(path)
-    result = result_of(with_kerf(read, kerf) if kerf is not None else read)
-    said, data = list(_summary(result)), result_json(result)
-    folder = issue(result, files_of(result, field=field), out or _beside(job), force=force)
+    result = result_of(with_nest(with_kerf(read, kerf) if kerf is not None else read, nest))
+    said = list(_summary(result))
+    files, part = files_of(result, field=field, only=sheets), () if sheets is None else ("sheets", sheets)
+    folder = issue(result, files, out or _beside(job), force=force, part=part)
     if as_json:
-        answer(data)
+        answer(result_json(result))
     else:
         say(said)
     say([f"Papers in {folder}"], to_stderr=as_json)
@@ -54,6 +69,7 @@ def _summary(result: Result) -> Iterator[str]:
         yield "Example figures, not for manufacture."
     yield from _notches(result)
     yield from _sections(result)
+    yield from nest_lines(result.plates)
     yield ""
     yield from _findings(result)
 
@@ -102,3 +118,4 @@ def _findings(result: Result) -> Iterator[str]:
         yield f"  remark: {remark}"
     if result.not_checked:
         yield f"NOT CHECKED: {', '.join(result.not_checked)}"
+    yield from measure_lines(result.measure_next)

@@ -56,8 +56,14 @@ WORDS = {"uohm cm": "µΩ·cm", "uohm m": "µΩ·m", "nohm m": "nΩ·m", "degC":
 LEGEND = "≈ weak: recalled, estimated, or given with a range. Run both ends; measure before you build on it."
 
 
+def _beginning(context: click.Context, argument: click.Parameter, typed: str) -> list[str]:
+    """The keys that begin with what is typed so far, for a shell that completes them."""
+    del context, argument
+    return [key for key in metal_keys() if key.startswith(typed)]
+
+
 @click.command("metals")
-@click.argument("name", required=False)
+@click.argument("name", required=False, shell_complete=_beginning)
 @click.option("--json", "as_json", is_flag=True, help="One JSON object on stdout.")
 def command(name: str | None, as_json: bool) -> None:
     """List the metals, or show every figure of one: range, source and how far it may be trusted."""

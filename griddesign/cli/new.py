@@ -1,4 +1,4 @@
-"""``griddesign new``: write a starter."""
+"""``griddesign new``: write a starter, and the blank sheets to take to the car."""
 
 from pathlib import Path
 
@@ -6,8 +6,12 @@ import click
 
 from griddesign.cli.saying import answer, say
 from griddesign.errors import OutputError
-from griddesign.job.starters import PURPOSES, starter_text
-from griddesign.papers.writing import write_file
+from griddesign.job.starters import PURPOSES, offer_text, starter_text
+from griddesign.papers.new_set import blank_names, blanks_of
+from griddesign.papers.writing import write_all
+
+VERBS = {"plate": "plate", "retap": "retap", "claim": "verify"}
+LETTER = '\n[papers]\nsheet = "Letter"\n'
 
 
 @click.command("new")
@@ -15,18 +19,47 @@ from griddesign.papers.writing import write_file
 @click.option(
     "--for", "purpose", type=click.Choice(PURPOSES), default="car", show_default=True, help="What the job is."
 )
-@click.option("--force", is_flag=True, help="Overwrite a file that is there already.")
+@click.option("--ask", is_flag=True, help="Put at most twelve plain questions and write their answers into the job.")
+@click.option("--paper", type=click.Choice(("A4", "Letter")), default="A4", show_default=True, help="Sheet size.")
+@click.option("--force", is_flag=True, help="Overwrite files that are there already.")
 @click.option("--json", "as_json", is_flag=True, help="One JSON object on stdout, everything else on stderr.")
-def command(file: Path, purpose: str, force: bool, as_json: bool) -> None:
-    """Write a commented starter job to FILE; it runs as it stands."""
+def command(file: Path, purpose: str, ask: bool, paper: str, force: bool, as_json: bool) -> None:
+    """Write a commented starter job to FILE; it runs as it stands.
+
+    Beside it: FILE-measure.pdf, a measuring sheet whose letters stand behind the keys of the job, and
+    FILE-plates-blank.csv, a blank table of plates to fill in at the car; for a claim FILE-claim.toml as well.
+    """
     path = _job_file(file)
-    if path.exists() and not force:
-        raise OutputError(f"{path} is there already", hint="Choose another name, or add --force to overwrite it.")
-    write_file(path, starter_text(purpose).encode())
-    verb = "plate" if purpose == "plate" else "design"
+    claim = {f"{path.stem}-claim.toml": offer_text().encode()} if purpose == "claim" else {}
+    names = (path.name, *claim, *blank_names(path.stem))
+    _refuse_there(path.parent, names, force=force)
+    text = _text(purpose, ask=ask, paper=paper)
+    write_all(path.parent, {path.name: text.encode(), **claim, **blanks_of(path.stem, purpose, text, paper)})
+    blanks = [str(path.parent / name) for name in names[1:]]
+    second = {"retap": blanks[-1:], "claim": blanks[:1]}.get(purpose, [])
+    words = ["griddesign", VERBS.get(purpose, "design"), str(path), *second]
     if as_json:
-        answer({"file": str(path), "purpose": purpose, "next": ["griddesign", verb, str(path)]})
-    say([f"{path} written. Change its figures, then: griddesign {verb} {path}"], to_stderr=as_json)
+        answer({"file": str(path), "blanks": blanks, "purpose": purpose, "next": words})
+    first = f"Change its figures{', fill in ' + second[0] if second else ''}, then"
+    say([f"{path} written. {first}: {' '.join(words)}", f"Beside it: {', '.join(blanks)}"], to_stderr=as_json)
+
+
+def _text(purpose: str, *, ask: bool, paper: str) -> str:
+    if ask:
+        from griddesign.cli.asking import asked_text
+
+        text = asked_text(purpose)
+    else:
+        text = starter_text(purpose)
+    return text if paper == "A4" else f"{text.rstrip()}\n{LETTER}"
+
+
+def _refuse_there(folder: Path, names: tuple[str, ...], *, force: bool) -> None:
+    """Raise OutputError where one of the files is there already, before anything is asked or made."""
+    there = [folder / name for name in names if (folder / name).exists()]
+    if there and not force:
+        words = f"{', '.join(map(str, there))} {'is' if len(there) == 1 else 'are'} there already"
+        raise OutputError(words, hint="Choose another name, or add --force to overwrite.")
 
 
 def _job_file(file: Path) -> Path:

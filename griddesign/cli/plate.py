@@ -9,15 +9,22 @@ from typing import Any, get_args
 
 import click
 
+from griddesign.cli.nest_lines import NEST_HELP
 from griddesign.errors import InputError
 from griddesign.plate.process import MadeBy
 from griddesign.plate.replacement import FREE
 
-_SHARED = ("metal", "made_by")
-_FOR_ORDERS = ("ohms", "free", "sheet", "current", "measured")
+_SHARED = ("metal", "made_by", "out")
+_FOR_JOBS = ("ohms", "free", "sheet", "current", "measured", "kerf", "nest", "force")
 _FOR_OUTLINES = (
-    "thickness", "units", "terminal", "washer", "layer", "heal", "bracket", "resistivity", "crowding", "out",
+    "thickness", "units", "terminal", "washer", "clamp", "layer", "heal", "bracket", "resistivity", "crowding",
 )  # fmt: skip
+
+
+CLAMP_HELP = (
+    "a terminal is a clamped area, two opposite corners in the drawing's axes, "
+    '"0 mm, 0 mm, 30 mm, 20 mm"; given twice, or once beside one --terminal.'
+)
 
 
 @click.command("plate")
@@ -31,32 +38,36 @@ _FOR_OUTLINES = (
 @click.option("--sheet", multiple=True, help='Order: a thickness of sheet on hand, "3 mm"; may be repeated.')
 @click.option("--current", help='Order: steady current for the temperatures, "60 A", in place of the job\'s duty.')
 @click.option("--measured", type=click.Path(path_type=Path), help="CSV of first-offs: the strip width of the batch.")
+@click.option("--kerf", metavar="LENGTH", help='Job: write a cutting file offset for a kerf too, "0.2 mm".')
+@click.option("--nest", metavar="SHEET", help=f"Job: {NEST_HELP}")
+@click.option("--force", is_flag=True, help="Job: overwrite papers that were edited since they were written.")
 @click.option("--thickness", help='Outline: how thick the plate is, "8 mm".')
 @click.option("--units", metavar="mm|inch|cm|m", help="Outline: the drawing's unit, where its header does not say.")
 @click.option("--terminal", multiple=True, metavar="ID", help="Outline: a hole for the current, H1; given twice.")
 @click.option("--washer", help='Outline: terminals are washers\' faces of this diameter, "30 mm", not rims of holes.')
+@click.option("--clamp", multiple=True, metavar="AREA", help=f"Outline: {CLAMP_HELP}")
 @click.option("--layer", multiple=True, metavar="NAME", help="Outline: only what lies on this layer; may be repeated.")
 @click.option("--heal", help='Outline: the widest gap closed, else "0.01 mm".')
 @click.option("--bracket", help='Outline: how near the two bounds are brought, else "0.1 %".')
 @click.option("--resistivity", help='Outline: in place of the table\'s, "92 uohm cm".')
 @click.option("--crowding", help="Outline: peak over mean current density a fillet is sought for, else 2.5.")
-@click.option("--out", type=click.Path(path_type=Path), help="Outline: folder for the sheet and the DXF as solved.")
+@click.option("--out", type=click.Path(path_type=Path), help="Write the papers into this folder: sheets, drawing, DXF.")
 def command(source: Path, as_json: bool, **words: Any) -> int:
     """Ohms, mass and size of one plate: of JOB as drawn there, or of an OUTLINE.dxf drawn by anybody.
 
     Of a JOB, with --ohms: the plate to order in its place; with --measured: the strip width of the batch, from its
-    first-offs. Of an OUTLINE.dxf, which wants --metal and --thickness: the ohms with a bracket that holds, where the
-    current crowds, and with --out the field drawn.
+    first-offs; --out writes the papers of any of these. Of an OUTLINE.dxf, which wants --metal and --thickness: the
+    ohms with a bracket that holds, where the current crowds, and with --out the field drawn.
     """
     if source.suffix.lower() == ".dxf":
-        _refuse(words, ("name", *_FOR_ORDERS), "an outline", "a job")
+        _refuse(words, ("name", *_FOR_JOBS), "an outline", "a job")
         from griddesign.cli.plate_outline import answer_outline
 
         return answer_outline(source, words, as_json)
     _refuse(words, _FOR_OUTLINES, "a job", "an outline (a file that ends in .dxf)")
     from griddesign.cli.plate_job import answer_job
 
-    return answer_job(source, words["name"], {key: words[key] for key in (*_SHARED, *_FOR_ORDERS)}, as_json)
+    return answer_job(source, words["name"], {key: words[key] for key in (*_SHARED, *_FOR_JOBS)}, as_json)
 
 
 def _refuse(words: dict[str, Any], names: Iterable[str], of: str, other: str) -> None:

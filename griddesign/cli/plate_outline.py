@@ -13,8 +13,10 @@ from griddesign.metals import Metal, metal
 from griddesign.papers.outlined_json import OutlineReport, outline_json
 from griddesign.papers.outlined_lines import outline_lines
 from griddesign.plate.foreign import read_dxf
+from griddesign.plate.outline import Point
 from griddesign.plate.outlined import BRACKET, WANTED_CROWDING, solve_outline
 from griddesign.plate.process import refuse_unsuited
+from griddesign.plate.terminals import Clamp
 from griddesign.units import read
 
 HERE = "given with the command"
@@ -42,12 +44,21 @@ def report_of(path: Path, words: Mapping[str, Any]) -> OutlineReport:
     heal_m = _above_zero("--heal", words["heal"], "length")
     wanted = _wanted_crowding(words["crowding"])
     bracket = _bracket(words["bracket"])
-    plate = read_dxf(path, units=words["units"], tolerance_m=heal_m, terminals=words["terminal"], layers=words["layer"])
+    areas = [_area(text) for text in words.get("clamp", ())]
+    plate = read_dxf(
+        path,
+        units=words["units"],
+        tolerance_m=heal_m,
+        terminals=words["terminal"],
+        layers=words["layer"],
+        areas=len(areas),
+    )
     solved = solve_outline(
         plate.outline,
         of_metal,
         thickness,
         washer_m=washer_m,
+        clamps=tuple(_clamp(area, plate.origin_m) for area in areas),
         bracket=bracket,
         wanted_crowding=wanted,
         made_by=words["made_by"],
@@ -90,6 +101,24 @@ def _figure(option: str, text: str | None, kind: str) -> Figure:
     status = Status.ABOUT if found.approximate else Status.GIVEN
     figure = Figure.exact(found.value, status, HERE, text)
     return replace(figure, low=found.low, high=found.high)
+
+
+def _area(text: str) -> list[float]:
+    """x and y of two opposite corners in the drawing's axes, metres."""
+    parts = [part for part in text.split(",") if part.strip()]
+    if len(parts) != 4:
+        raise InputError(f"--clamp: {text!r} is not x and y of two corners", hint='As in "0 mm, 0 mm, 30 mm, 20 mm".')
+    found = [read(part, "offset") for part in parts]
+    if any(one.low != one.high for one in found):
+        raise InputError(f"--clamp: {text!r} holds a range", hint="Name the one place of each corner.")
+    return [one.value for one in found]
+
+
+def _clamp(area: list[float], origin_m: Point) -> Clamp:
+    """The area in the outline's own axes."""
+    x, y, far_x, far_y = area
+    left, low = origin_m
+    return Clamp((x - left, y - low), (far_x - left, far_y - low))
 
 
 def _above_zero(option: str, text: str | None, kind: str) -> float | None:

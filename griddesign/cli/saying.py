@@ -28,9 +28,16 @@ PLAIN: dict[str, str | int | None] = {
 
 
 def say(lines: Iterable[str], *, to_stderr: bool = False) -> None:
-    """Write the lines; a terminal that does not know ≈, Ω or ° gets plain letters for them."""
-    stream = sys.stderr if to_stderr else sys.stdout
-    click.echo(fitting("\n".join(lines), getattr(stream, "encoding", None) or "ascii"), err=to_stderr)
+    """Write the lines; a terminal that does not know ≈, Ω or ° gets plain letters for them. ``--quiet`` writes none of
+    what a command says; errors are said after it has ended, so they are."""
+    text, stream = "\n".join(lines), sys.stderr if to_stderr else sys.stdout  # lines may fail while they are made
+    if not _quiet():
+        click.echo(fitting(text, getattr(stream, "encoding", None) or "ascii"), err=to_stderr)
+
+
+def _quiet() -> bool:
+    context = click.get_current_context(silent=True)
+    return context is not None and bool(context.find_root().params.get("quiet"))
 
 
 def answer(data: Mapping[str, Any]) -> None:

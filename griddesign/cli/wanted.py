@@ -7,7 +7,8 @@ import click
 
 from griddesign.choose.from_job import work_out
 from griddesign.cli.saying import answer, say, table
-from griddesign.errors import InputError
+from griddesign.errors import EXIT_FAILS, EXIT_HOLDS, InputError
+from griddesign.job.contacts import chart_of_file
 from griddesign.job.reading import read_job
 from griddesign.papers.as_json import wanted_json
 from griddesign.traction.records import GivenOhms, Ladder, NotchOhms, NotchWanted
@@ -17,8 +18,11 @@ from griddesign.units import show
 @click.command("wanted")
 @click.argument("job", type=click.Path(path_type=Path))
 @click.option("--json", "as_json", is_flag=True, help="One JSON object on stdout.")
-def command(job: Path, as_json: bool) -> None:
+@click.option("--chart", is_flag=True, help="Only what the contact chart of JOB makes of every notch.")
+def command(job: Path, as_json: bool, chart: bool) -> int:
     """The cold ohms of every notch and section of JOB; with plates and a duty, the hot grid is allowed for."""
+    if chart:
+        return _chart(job, as_json)
     read = read_job(job)
     if not read.notches:
         raise InputError(f"{job} has no [[notch]]", hint="Add the notches, or ask for a plate: griddesign plate.")
@@ -27,6 +31,23 @@ def command(job: Path, as_json: bool) -> None:
         answer(wanted_json(wanted))
     else:
         say(_lines(wanted))
+    return EXIT_HOLDS
+
+
+def _chart(job: Path, as_json: bool) -> int:
+    """The chart by itself: read even where a notch is no grouping of motors and a grid."""
+    from griddesign.cli.chart_lines import chart_json, chart_lines
+    from griddesign.judge.contacts import chart_now
+
+    chart = chart_of_file(job)
+    if chart is None:
+        raise InputError(f"{job} has no [controller]", hint="Give leads and, on every notch, joined terminals.")
+    rows, found = chart_now(chart.read, chart.section_ohm), chart.read.contradictions
+    if as_json:
+        answer(chart_json(rows, found))
+    else:
+        say(chart_lines(rows, found))
+    return EXIT_FAILS if found or any(row.why for row in rows) else EXIT_HOLDS
 
 
 def _lines(wanted: Ladder | GivenOhms) -> Iterator[str]:

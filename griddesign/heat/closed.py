@@ -2,7 +2,10 @@
 
 import math
 
+import numpy as np
+
 from griddesign.errors import InputError
+from griddesign.heat.air import FloatArray
 
 
 def later_c(start_c: float, asymptote_c: float, seconds: float, tau_s: float) -> float:
@@ -95,3 +98,21 @@ def stalled_adiabatic_s(
         return 0.5 * ohm**2 + 2.0 * other_ohm * ohm + other_ohm**2 * math.log(ohm)
 
     return heat_j_k / (alpha20 * cold_ohm * line_v**2) * (primitive(end_c) - primitive(start_c))
+
+
+def pulses_rise_k(
+    at_s: FloatArray, begin_s: FloatArray, on_s: FloatArray, steady_k: FloatArray, period_s: float, tau_s: float
+) -> FloatArray:
+    """Rise over ambient at each of ``at_s`` of one lump under pulses that come again every ``period_s``, settled, K.
+
+    Pulse i begins at ``begin_s``, lasts ``on_s`` (shorter than the period) and would end at ``steady_k`` if it never
+    stopped. The equation is linear, so pulses add: one that ended a time u ago is worth
+    ``theta (1 - e^(-on/tau)) e^(-u/tau) / (1 - e^(-period/tau))``; one under way is worth its rise so far,
+    ``theta (1 - e^(-t/tau))``, and what is left of its earlier rounds. Derived.
+    """
+    since_s = np.mod(at_s[:, None] - begin_s, period_s)
+    under_way = since_s <= on_s
+    whole_k = steady_k * -np.expm1(-on_s / tau_s) / -math.expm1(-period_s / tau_s)
+    ended_s = np.where(under_way, since_s + period_s, since_s) - on_s
+    so_far_k = np.where(under_way, steady_k * -np.expm1(-since_s / tau_s), 0.0)
+    return np.asarray((so_far_k + whole_k * np.exp(-ended_s / tau_s)).sum(axis=1))

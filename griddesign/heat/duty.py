@@ -15,9 +15,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from griddesign.heat.air import FloatArray
-from griddesign.heat.closed import settled_peak_k
-from griddesign.heat.cycle import SETTLED_K, Bench, StartHeat, balance_of_c, bench_of, runs_away, settled_c
-from griddesign.heat.lumps import AS_GIVEN, ENDS, OVERSHOOT_K, End, at_end
+from griddesign.heat.cycle import SETTLED_K, Bench, StartHeat, bench_of, runs_away, settled_c
+from griddesign.heat.lumps import ENDS, OVERSHOOT_K, End, at_end
 from griddesign.heat.records import HeatedSection, HeatRow, PlateBody
 
 ONE_START = "one start"
@@ -135,26 +134,6 @@ def settled_temperatures(rows: Iterable[HeatRow]) -> Mapping[str, float]:
     for row in rows:
         hottest[row.section] = max(hottest.get(row.section, -math.inf), row.hot_c)
     return hottest
-
-
-def settled_by_hand_c(section: HeatedSection, start: StartHeat, ambient_c: float, every_s: float) -> float:
-    """The settled peak in closed form, degC: one time constant, ohms and loss as they are at the mean temperature.
-
-    The mean temperature balances mean heat and loss; there ``tau = C (T - Ta)/loss`` and the steady rise of heat that
-    never stops is ``(T - Ta) every/on``. inf where no balance lies inside the metal's table.
-    """
-    bench = bench_of([section], [start], [ambient_c], [AS_GIVEN])
-    mean_c = float(balance_of_c(bench, every_s)[0])
-    if math.isinf(mean_c):
-        return math.inf
-    _, heat_j_k, loss_w = (float(part[0]) for part in bench.tables.read(bench.lump, np.array([mean_c])))
-    if loss_w <= 0.0:
-        return ambient_c
-    rise_k = mean_c - ambient_c
-    tau_s = heat_j_k * rise_k / loss_w
-    return ambient_c + settled_peak_k(
-        rise_k * every_s / start.on_s, start.on_s, every_s - start.on_s, tau_on_s=tau_s, tau_off_s=tau_s
-    )
 
 
 @dataclass(frozen=True, slots=True)

@@ -60,6 +60,11 @@ class _Bench:
     holds: tuple[Hold, ...]
     start_c: FloatArray
     live: NDArray[np.bool_]
+    hotter_k: FloatArray
+
+    def excess_k(self, hold: Hold) -> FloatArray:
+        """By how much the hottest plate of each section is hotter than the section while this hold lasts, K."""
+        return self.hotter_k if hold.start == FROM_SETTLED else np.zeros_like(self.hotter_k)
 
 
 def hold_rows(
@@ -71,6 +76,7 @@ def hold_rows(
     *,
     ends: Sequence[End] = ENDS,
     breaker_a: float | None = None,
+    hotter_k: Mapping[str, float] | None = None,
 ) -> tuple[HeatRow, ...]:
     """The holds of every notch that has a grid, one row per live section, in the order of circuits.
 
@@ -81,27 +87,31 @@ def hold_rows(
     metal's table. ``hold_bound_s`` is the shorter of the hold without any loss and ``hold_s``. With several sections in
     one circuit the adiabatic network alone is no strict bound: a neighbour that cools well keeps the current up.
     ``runs_away``: no steady state up to the top of a metal's table. ``breaker_opens``: the line current at the start of
-    the hold is above ``breaker_a``. Motors' ohms are taken constant.
+    the hold is above ``breaker_a``. Motors' ohms are taken constant. ``hotter_k``: what hotter neighbours add to the
+    hottest plate of a section in the settled duty; it counts for the limit, not for the ohms, which lower the current.
 
     Raises InputError on a section without settled temperature or two of one name, CircuitError on an unknown section.
     """
     holds = tuple(_holds(circuits, voltages, ambients, bool(settled)))
-    bench = _set_up(sections, circuits, holds, settled or {}, ends)
-    if not bench.holds:
+    if not holds:
         return ()
+    bench = _set_up(sections, circuits, holds, settled or {}, ends, hotter_k)
     network, tops_c, limit_c = _network(bench)
     course = march(network, bench.start_c, limit_c, tops_c)
     worst = _worst_case(course, limit_c, len(bench.ends))
     bound = _without_loss(bench, course, worst)
-    line_a = network.grid_current_a(bench.start_c) * np.array(
-        [bench.circuits[hold.circuit].line_per_grid for hold in _each_end(bench)]
-    )
-    opens = line_a > (math.inf if breaker_a is None else breaker_a)
+    opens = _line_a(bench, network) > (math.inf if breaker_a is None else breaker_a)
     return tuple(
         row
         for place, case in enumerate(worst)
         for row in _rows(bench, course, bound, (place, int(case)), breaker_opens=bool(opens[case]))
     )
+
+
+def _line_a(bench: _Bench, network: Network) -> FloatArray:
+    """Current from line at the beginning of each hold, A."""
+    per_grid = np.array([bench.circuits[hold.circuit].line_per_grid for hold in _each_end(bench)])
+    return np.asarray(network.grid_current_a(bench.start_c) * per_grid)
 
 
 def hold_curves_c(
@@ -149,6 +159,7 @@ def _set_up(
     holds: tuple[Hold, ...],
     settled: Mapping[str, float],
     ends: Sequence[End],
+    hotter_k: Mapping[str, float] | None = None,
 ) -> _Bench:
     places = sections_by_name(sections)
     live = np.zeros((len(circuits), len(sections)), dtype=np.bool_)
@@ -162,6 +173,7 @@ def _set_up(
         holds,
         np.repeat(start_c, len(ends), axis=0),
         np.repeat(live[[hold.circuit for hold in holds]], len(ends), axis=0),
+        np.array([(hotter_k or {}).get(section.name, 0.0) for section in sections]),
     )
 
 
@@ -203,8 +215,14 @@ def _network(bench: _Bench) -> tuple[Network, FloatArray, FloatArray]:
     )
     tables = shelf.tables()
     tops_c = np.where(bench.live, tables.top_c[lump], np.inf)
-    limit_c = np.where(bench.live, [section.limit_c for section in bench.sections], np.inf)
+    limit_c = np.where(bench.live, _limits_c(bench, _each_end(bench)), np.inf)
     return _wire(bench, _each_end(bench), tables, lump, bench.live), tops_c, limit_c
+
+
+def _limits_c(bench: _Bench, holds: Sequence[Hold]) -> FloatArray:
+    """What each section as a whole may reach in each hold, degC: the limit of its hottest plate."""
+    own_c = np.array([section.limit_c for section in bench.sections])
+    return np.array([own_c - bench.excess_k(hold) for hold in holds]).reshape(len(holds), own_c.size)
 
 
 def _wire(
@@ -214,6 +232,8 @@ def _wire(
     return Network(
         tables=tables,
         section_ohm=np.array([section_cold_ohm(section) for section in bench.sections]),
+        joint_ohm=np.array([section.joint_ohm for section in bench.sections]),
+        plates=np.array([float(section.series * section.in_parallel) for section in bench.sections]),
         plate_ohm=np.array([section.body.cold_ohm for section in bench.sections]),
         side_by_side=np.array([float(section.in_parallel) for section in bench.sections]),
         lump=lump,
@@ -252,7 +272,8 @@ def _ohm_range(bench: _Bench, tables: LumpTables, lump: NDArray[np.intp]) -> tup
     cold_ohm = np.array([section_cold_ohm(section) for section in bench.sections])
     least = np.array([min(low for low, _ in pairs) for pairs in ranges])
     greatest = np.array([max(high for _, high in pairs) for pairs in ranges])
-    return cold_ohm * least, cold_ohm * greatest
+    joint_ohm = np.array([section.joint_ohm for section in bench.sections])
+    return cold_ohm * least + joint_ohm, cold_ohm * greatest + joint_ohm
 
 
 def _worst_case(course: Course, limit_c: FloatArray, ends: int) -> NDArray[np.intp]:
@@ -276,7 +297,7 @@ def _without_loss(bench: _Bench, course: Course, worst: NDArray[np.intp]) -> Cou
     )
     live = bench.live[worst]
     tables = shelf.tables()
-    limit_c = np.where(live, [section.limit_c for section in bench.sections], np.inf)
+    limit_c = np.where(live, _limits_c(bench, bench.holds), np.inf)
     network = _wire(bench, bench.holds, tables, lump, live)
     tops_c = np.where(live, tables.top_c[lump], np.inf)
     return march(network, bench.start_c[worst], limit_c, tops_c, course.limit_s[worst])
@@ -288,8 +309,10 @@ def _rows(
     place, case = place_and_case
     hold, end = bench.holds[place], bench.ends[case % len(bench.ends)]
     hold_s = _or_none(course.limit_s[case])
-    reached_c = course.end_c[case] if hold_s is None else course.at_limit_c[case]
-    bound_c = np.full_like(reached_c, np.inf) if bound.topped[place] else np.maximum(bound.end_c[place], reached_c)
+    excess_k = bench.excess_k(hold)
+    reached_c = (course.end_c[case] if hold_s is None else course.at_limit_c[case]) + excess_k
+    beyond_c = np.maximum(bound.end_c[place] + excess_k, reached_c)
+    bound_c = np.full_like(reached_c, np.inf) if bound.topped[place] else beyond_c
     shared = HeatRow(
         case=hold.case,
         notch=bench.circuits[hold.circuit].notch,

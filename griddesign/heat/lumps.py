@@ -15,7 +15,7 @@ from griddesign.errors import InputError
 from griddesign.figures import Figure
 from griddesign.heat.air import FloatArray
 from griddesign.heat.cooling import LOSS_BAND, loss_w
-from griddesign.heat.records import HeatedSection, PlateBody, Stack
+from griddesign.heat.records import HeatedSection, LossKnown, PlateBody, Stack
 
 Where: TypeAlias = Literal["low", "value", "high"]
 
@@ -41,11 +41,25 @@ class End:
         """The same ohms without any loss."""
         return replace(self, loss=0.0)
 
+    def on(self, known: LossKnown | None) -> "End":
+        """The same end where a heat run told the loss: factor and range of the run stand in for 1 and the band.
+
+        The emissivity then stays as given, since what is wrong with it is in the factor.
+        """
+        if known is None or self.loss == 0.0:
+            return self
+        found = known.factor if self.loss == 1.0 else known.low if self.loss < 1.0 else known.high
+        return replace(self, emissivity="value", loss=found)
+
 
 AS_GIVEN = End("figures as given")
 LOW_LOSS = End("loss and specific heat low", "value", "low", 1.0 - LOSS_BAND, "low")
 LOW_ALPHA = End("temperature coefficient, loss and specific heat low", "low", "low", 1.0 - LOSS_BAND, "low")
 HIGH_ALPHA = End("temperature coefficient high, loss and specific heat low", "high", "low", 1.0 - LOSS_BAND, "low")
+MORE_LOSS = End("loss high", loss=1.0 + LOSS_BAND)
+LESS_LOSS = End("loss low", loss=1.0 - LOSS_BAND)
+BAND = (MORE_LOSS, AS_GIVEN, LESS_LOSS)
+"""The loss model's own band, every figure of the metal as given: coolest first."""
 ENDS = (AS_GIVEN, LOW_LOSS, LOW_ALPHA, HIGH_ALPHA)
 """Ends tried by default. More loss and more specific heat are never hotter, so their high ends are left out. Either end
 of the temperature coefficient can be the worse: the high one at a given current, mostly the low one when stalled."""
@@ -117,7 +131,7 @@ class LumpShelf:
 
     def number(self, section: HeatedSection, end: End, ambient_c: float) -> int:
         """Number of the lump of one plate of ``section`` at ``end`` and ``ambient_c``; like lumps share one number."""
-        inner, top = min(section.stack.plates, 3), top_c(section)
+        inner, top, end = min(section.stack.plates, 3), top_c(section), end.on(section.body.loss)
         figures = end.alpha20, end.emissivity, end.loss, end.specific_heat
         key = (id(section.body), section.stack.clear_gap_m, inner, figures, ambient_c, top)
         if key not in self._numbers:

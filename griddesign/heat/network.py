@@ -64,12 +64,15 @@ class Laws:
 class Network:
     """Cases side by side, each one notch held in one way. Arrays are (cases, sections) or (cases,).
 
+    ``joint_ohm`` (sections,) does not rise with heat; its heat is shared out to the ``plates`` of the section.
     ``law`` is -1 where the car stands still, else the number in ``laws``. ``nested`` pairs a notch number with how its
     current divides and the places of its live sections.
     """
 
     tables: LumpTables
     section_ohm: FloatArray
+    joint_ohm: FloatArray
+    plates: FloatArray
     plate_ohm: FloatArray
     side_by_side: FloatArray
     lump: NDArray[np.intp]
@@ -97,15 +100,17 @@ class Network:
         """dT/dt of every live section, K/s; sections not in circuit stay as they are."""
         ratio, capacity_j_k, loss_w = self.tables.read(self.lump, t_c)
         current_a, shares = self._current(ratio)
-        plate_a = current_a[:, None] * shares / self.side_by_side
-        return self.live * (plate_a**2 * self.plate_ohm * ratio - loss_w) / capacity_j_k
+        section_a = current_a[:, None] * shares
+        plate_w = (section_a / self.side_by_side) ** 2 * self.plate_ohm * ratio
+        joints_w = section_a**2 * self.joint_ohm / self.plates
+        return self.live * (plate_w + joints_w - loss_w) / capacity_j_k
 
     def grid_current_a(self, t_c: FloatArray) -> FloatArray:
         """Current through the grid of every case at these temperatures, A."""
         return self._current(self.tables.read(self.lump, t_c)[0])[0]
 
     def _current(self, ratio: FloatArray) -> tuple[FloatArray, FloatArray]:
-        grid_ohm, shares = self._divided(self.section_ohm * ratio)
+        grid_ohm, shares = self._divided(self.section_ohm * ratio + self.joint_ohm)
         current_a = self.line_v / (self.other_ohm + grid_ohm)
         running = np.flatnonzero(self.law >= 0)
         if running.size and self.laws is not None:
@@ -124,7 +129,7 @@ class Network:
 
 
 def section_cold_ohm(section: HeatedSection) -> float:
-    """Cold ohms of the whole section: steps in series over plates side by side."""
+    """Cold ohms of the plates of the whole section, joints apart: steps in series over plates side by side."""
     return section.body.cold_ohm * section.series / section.in_parallel
 
 

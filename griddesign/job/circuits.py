@@ -1,65 +1,62 @@
-"""The notches of a job file: nested lists into circuits, motor groupings, sections in their order."""
+"""The notches of a job file: circuits, motor groupings, fields, sections in their order."""
 
 from collections.abc import Mapping
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-from griddesign.errors import CircuitError
 from griddesign.grid.circuit import names
-from griddesign.grid.records import Branches, Run
-from griddesign.job.part import LONGEST_NAME, Part, fault_of_name
+from griddesign.job.part import Part, fault_of_name
+from griddesign.job.transitions import read_transition
+from griddesign.job.wires import read_common, read_strings
 from griddesign.traction.records import Grouping, Notch
 
-MOST_NESTED = 12
+if TYPE_CHECKING:
+    from griddesign.job.contacts import ChartOfJob
+
+LEAST_FIELD = 0.2
 MOST_SECTIONS = 60
 
 
-def read_circuit(value: Any, depth: int = 0) -> Run:
-    """A nested list as a run. A list is a run; a list inside it holds branches side by side; a branch is a section or
-    a run again: ``["A", ["B", ["C", "D"]]]`` is A in series with (B beside C and D in series).
-
-    Raises CircuitError where the nesting makes no circuit.
-    """
-    if isinstance(value, str):
-        return Run((_section_name(value),))
-    if not isinstance(value, list):
-        raise CircuitError(f"{value!r} is neither a section name nor a list", hint='Write circuit = ["A", "B"].')
-    if depth > MOST_NESTED:
-        raise CircuitError("the lists are nested too deep", hint=f"At most {MOST_NESTED} levels are read.")
-    return Run(tuple(_section_name(item) if isinstance(item, str) else _branches(item, depth) for item in value))
-
-
-def _section_name(name: str) -> str:
-    fault = fault_of_name(name)
-    if fault:
-        raise CircuitError(
-            f"section name {name[:LONGEST_NAME]!r}: {fault}", hint='Write short names, as in ["A", "B"].'
-        )
-    return name
-
-
-def _branches(value: Any, depth: int) -> Branches:
-    if not isinstance(value, list) or len(value) < 2:
-        raise CircuitError(
-            f"{value!r} is not a group of branches", hint='A group needs two branches or more: ["D", "E"].'
-        )
-    runs = tuple(read_circuit(item, depth + 2) for item in value)
-    if any(not run.parts for run in runs):
-        raise CircuitError("an empty branch shorts its group", hint="Leave the shorted sections out of the circuit.")
-    return Branches(runs)
-
-
-def read_notches(whole: Part, motors: int | None) -> tuple[Notch, ...]:
-    """Every ``[[notch]]`` of the file."""
-    notches = tuple(notch for part in whole.tables("notch") if (notch := _read_notch(part, motors)) is not None)
+def read_notches(whole: Part, motors: int | None, chart: "ChartOfJob | None" = None) -> tuple[Notch, ...]:
+    """Every ``[[notch]]`` of the file; ``chart`` makes the circuits of those that give joined terminals instead."""
+    parts = enumerate(whole.tables("notch"))
+    notches = tuple(
+        notch
+        for place, part in parts
+        if (notch := read_charted(part, place, chart) if part.has("joined") else _read_notch(part, motors)) is not None
+    )
     _refuse_twins(whole, [notch.name for notch in notches])
     return notches
+
+
+def read_charted(part: Part, place: int, chart: "ChartOfJob | None") -> Notch | None:
+    """A notch whose circuit the contact chart makes; None after a complaint."""
+    from griddesign.job.contacts import made_notch
+
+    name, made = part.name("1"), made_notch(part, place, chart)
+    wanted = part.quantity("wanted", "resistance", required=False, above=None, least=0.0)
+    transition = read_transition(part)
+    part.close()
+    if made is None or not name:
+        return None
+    return Notch(
+        name,
+        made.grouping,
+        made.common,
+        made.strings or (),
+        wanted,
+        field=made.field,
+        motor_ohm=made.motor_ohm,
+        transition=transition,
+    )
 
 
 def _read_notch(part: Part, motors: int | None) -> Notch | None:
     name = part.name("1")
     grouping = _read_grouping(part, motors)
-    common, strings = _read_common(part), _read_strings(part)
+    common, strings = read_common(part), read_strings(part)
     wanted = part.quantity("wanted", "resistance", required=False, above=None, least=0.0)
+    field = part.quantity("field", "fraction", required=False, above=None, least=LEAST_FIELD, most=1.0)
+    motor_ohm, transition = part.quantity("motor_resistance", "resistance", required=False), read_transition(part)
     part.close()
     if (common is None) == (strings is None):
         part.complain("circuit", "needs either circuit or strings", 'Write circuit = ["A", "B"], or [] for no grid.')
@@ -71,31 +68,16 @@ def _read_notch(part: Part, motors: int | None) -> Notch | None:
             "strings", f"{len(strings)} circuits for {grouping.parallel} motor strings", "Give one for each string."
         )
         return None
-    return Notch(name, grouping, common, strings or (), wanted)
-
-
-def _read_common(part: Part) -> Run | None:
-    part.mark("circuit")
-    if not part.has("circuit"):
-        return None
-    return part.attempt("circuit", lambda: read_circuit(_as_list(part.data["circuit"])))
-
-
-def _read_strings(part: Part) -> tuple[Run, ...] | None:
-    part.mark("strings")
-    if not part.has("strings"):
-        return None
-    value = part.data["strings"]
-    if not isinstance(value, list) or not all(isinstance(item, list) for item in value):
-        part.complain("strings", "is not a list of circuits", 'Write strings = [["A"], ["B"]].')
-        return None
-    return part.attempt("strings", lambda: tuple(read_circuit(item) for item in value))
-
-
-def _as_list(value: Any) -> Any:
-    if isinstance(value, str):
-        raise CircuitError(f"{value!r} is not a list", hint=f'Write ["{value}"].')
-    return value
+    return Notch(
+        name,
+        grouping,
+        common,
+        strings or (),
+        wanted,
+        field=1.0 if field is None else field,
+        motor_ohm=motor_ohm,
+        transition=transition,
+    )
 
 
 def _read_grouping(part: Part, motors: int | None) -> Grouping | None:

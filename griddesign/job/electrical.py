@@ -1,16 +1,17 @@
 """Line, car, motor and start of a job file."""
 
 from itertools import pairwise
-from typing import Literal
+from typing import Literal, get_args
 
+from griddesign.job.motors import read_each, read_points
+from griddesign.job.nameplate import is_unknown, read_nameplate
 from griddesign.job.part import Part, read_figure_at
-from griddesign.traction.curve import MotorCurve
-from griddesign.traction.records import Car, Line, MagnetisationPoints, Motor, RunningResistance, Start, Transition
+from griddesign.job.transitions import read_transition
+from griddesign.traction.records import Car, Line, MagnetisationPoints, Motor, RunningResistance, Start
 
 COPPER_REFERENCE_C = 20.0
-NOTCH_UP: tuple[Literal["at valley current", "by time"], ...] = ("at valley current", "by time")
-TRANSITIONS = ("power off", "motor shorted", "bridged")
-NOT_COMPUTED = {"motor shorted": "one motor or pair shorted", "bridged": "the motors bridged"}
+NotchUp = Literal["at valley current", "by time", "within peak current"]
+NOTCH_UP: tuple[NotchUp, ...] = get_args(NotchUp)
 
 
 def read_line(part: Part) -> Line | None:
@@ -62,12 +63,30 @@ def _read_resistance(part: Part) -> RunningResistance | None:
 def read_motor(part: Part) -> Motor | None:
     """The ``[motor]`` table; the curve is tried here so that its faults come with a line."""
     count = part.whole_number("count", 1, most=16)
-    resistance = _resistance_at(part)
-    points = _read_points(part)
+    found = _read_by_plate(part) if part.has("nameplate") else _read_measured(part)
+    inductance, each = part.quantity("inductance", "inductance", required=False), read_each(part, count)
     part.close()
-    if count is None or resistance is None or points is None:
+    if count is None or found is None or each is None:
         return None
-    return Motor(count, resistance[0], resistance[1], points)
+    (resistance_ohm, at_c), points = found
+    return Motor(count, resistance_ohm, at_c, points, each, inductance)
+
+
+def _read_measured(part: Part) -> tuple[tuple[float, float], MagnetisationPoints] | None:
+    resistance, points = _resistance_at(part), read_points(part)
+    return None if resistance is None or points is None else (resistance, points)
+
+
+def _read_by_plate(part: Part) -> tuple[tuple[float, float], MagnetisationPoints] | None:
+    """Ohms and curve of a motor that gives its nameplate in place of a measured curve."""
+    part.mark("magnetisation")
+    if part.has("magnetisation"):
+        part.complain("nameplate", "stands beside a magnetisation", "Keep one: a measured curve is worth more.")
+        return None
+    part.mark("resistance")
+    unknown = is_unknown(part, "resistance")
+    resistance = None if unknown else _resistance_at(part)
+    return read_nameplate(part, resistance) if unknown or resistance is not None else None
 
 
 def _resistance_at(part: Part) -> tuple[float, float] | None:
@@ -87,25 +106,6 @@ def _resistance_at(part: Part) -> tuple[float, float] | None:
     return figure.value, COPPER_REFERENCE_C if at_c is None else at_c
 
 
-def _read_points(part: Part) -> MagnetisationPoints | None:
-    inner = part.table("magnetisation", required=True)
-    if inner is None:
-        return None
-    speed = inner.quantity("speed", "rotational_speed", example="600 rpm")
-    currents = inner.quantities("current", "current")
-    emfs = inner.quantities("emf", "voltage")
-    inner.close()
-    if speed is None or currents is None or emfs is None:
-        return None
-    if len(currents) != len(emfs):
-        inner.complain(
-            "emf", f"{len(emfs)} voltages stand against {len(currents)} currents", "Give one emf for each current."
-        )
-        return None
-    points = MagnetisationPoints(speed, currents, emfs)
-    return None if inner.attempt("emf", lambda: MotorCurve(points)) is None else points
-
-
 def read_start(part: Part, motor: Motor | None) -> Start | None:
     """The ``[start]`` table."""
     peak = part.quantity("peak_current", "current", example="130 A")
@@ -113,7 +113,7 @@ def read_start(part: Part, motor: Motor | None) -> Start | None:
     notch_up = part.choice("notch_up", NOTCH_UP, "at valley current") or "at valley current"
     valley = part.quantity("valley_current", "current", required=False)
     every, times = part.quantity("seconds_per_notch", "time", required=False), _read_times(part)
-    transition = _read_transition(part)
+    transition = read_transition(part)
     part.close()
     if peak is None:
         return None
@@ -132,25 +132,8 @@ def _read_times(part: Part) -> tuple[float, ...]:
     return times or ()
 
 
-def _read_transition(part: Part) -> Transition | None:
-    inner = part.table("transition")
-    if inner is None:
-        return None
-    kind = inner.choice("kind", TRANSITIONS, "power off")
-    seconds = inner.quantity("seconds", "time", example="0.6 s", above=None, least=0.0)
-    inner.close()
-    if kind in NOT_COMPUTED:
-        inner.complain(
-            "kind",
-            f"a transition with {NOT_COMPUTED[kind]} is not worked out by this version",
-            'Leave [start] transition out to change in no time, or write kind = "power off".',
-        )
-        return None
-    return None if kind is None or seconds is None else Transition("power off", seconds)
-
-
 def _check_clock(part: Part, start: Start) -> None:
-    """By time needs one of two keys, at valley current neither."""
+    """By time needs one of two keys, any other way neither."""
     given = [name for name, value in (("seconds_per_notch", start.notch_s), ("times", start.times_s)) if value]
     if start.notch_up == "by time" and len(given) != 1:
         part.complain(
@@ -159,9 +142,7 @@ def _check_clock(part: Part, start: Start) -> None:
             'Give one: seconds_per_notch = "1.2 s", or times = ["1.2 s", ...].',
         )
     if start.notch_up != "by time" and given:
-        part.complain(
-            given[0], "the driver notches up at the valley current", 'Write notch_up = "by time", or drop it.'
-        )
+        part.complain(given[0], f"the driver notches up {start.notch_up}", 'Write notch_up = "by time", or drop it.')
 
 
 def _check_start(part: Part, start: Start, motor: Motor | None) -> None:

@@ -89,20 +89,22 @@ def _read_plate(part: Part, changed: dict[str, Metal]) -> PlateWish | None:
     key = part.text("metal", required=True, example="grey_iron_class30")
     metal = changed.get(key) or (part.attempt("metal", lambda: metals.metal(key)) if key else None)
     made_by = part.choice("made_by", MADE_BY)
-    shape = _read_shape(part)
+    shape = read_shape(part)
     width = _width_range(part, shape)
     measured = part.quantity("measured", "resistance", required=False)
     wanted = part.quantity("wanted", "resistance", required=False)
     making = read_making(part, made_by)
+    spares = part.whole_number("spares", 0, least=0) or 0
     part.close()
     if not name or metal is None or made_by is None or shape is None:
         return None
     part.attempt("made_by", lambda: refuse_unsuited(metal, made_by))
     check_making(part, shape, metal, made_by, making)
-    return PlateWish(name, metal, made_by, shape, width, measured, wanted, making=making)
+    return PlateWish(name, metal, made_by, shape, width, measured, wanted, making=making, spares=spares)
 
 
-def _read_shape(part: Part) -> Zigzag | None:
+def read_shape(part: Part) -> Zigzag | None:
+    """The table ``shape`` of a plate: every dimension of it, its eye too; None after a complaint."""
     inner = part.table("shape", required=True)
     if inner is None:
         return None

@@ -2,14 +2,16 @@
 
 making = { kerf = "0.2 mm" }                                              # the cutting file is offset for it
 making = { shrinkage = "1.0 %", draft = "2 deg", machining = "1.5 mm", hole = "cored" }      # castings
+making = { fit_tolerance = "0.5 mm" }                                     # plus and minus, of what must fit
 making = { width_tolerance = "0.3 mm", thickness_tolerance = "0.2 mm" }   # plus and minus, of the strip
 """
 
 from dataclasses import replace
 
 from griddesign.errors import InputError
+from griddesign.figures import Figure
 from griddesign.job.part import Part, read_figure
-from griddesign.job.records import Job, MadeBy
+from griddesign.job.records import Job, MadeBy, PlateWish
 from griddesign.metals import Metal
 from griddesign.plate.kerf import CUT_BY, kerf_outline
 from griddesign.plate.making import HoleMade, Making
@@ -36,6 +38,7 @@ def read_making(part: Part, made_by: MadeBy | None) -> Making:
         draft=inner.figure("draft", "angle", required=False, least=0.0, most=0.35),
         machining=inner.figure("machining", "length", required=False, least=0.0, most=0.02),
         hole=inner.choice("hole", HOLES) if inner.has("hole") else None,
+        fit_tolerance=inner.figure("fit_tolerance", "length", required=False, above=0.0, most=WIDEST_M),
     )
     inner.mark("hole")
     inner.close()
@@ -56,16 +59,28 @@ def with_kerf(job: Job, text: str) -> Job:
 
     Raises QuantityError where the text is no length, InputError where it is over 20 mm or no plate is cut.
     """
+    kerf = kerf_asked(text)
+    if not any(plate.made_by in CUT_BY for plate in job.plates):
+        raise InputError("no plate of this job is cut, so there is no kerf", hint="Leave the kerf out.")
+    plates = (plate_with_kerf(plate, kerf) if plate.made_by in CUT_BY else plate for plate in job.plates)
+    return replace(job, plates=tuple(plates), asked=(*job.asked, f"kerf {text}"))
+
+
+def kerf_asked(text: str) -> Figure:
+    """A kerf given with a command, m. Raises QuantityError where it is no length, InputError over 20 mm."""
     kerf = read_figure(text, "length", "asked for with the command")
     if not 0 < kerf.low <= kerf.high <= WIDEST_M:
         raise InputError(f"a kerf of {text} cannot be", hint="Above zero, at most 20 mm.")
-    if not any(plate.made_by in CUT_BY for plate in job.plates):
-        raise InputError("no plate of this job is cut, so there is no kerf", hint="Leave the kerf out.")
-    plates = (
-        replace(plate, making=replace(plate.making, kerf=kerf)) if plate.made_by in CUT_BY else plate
-        for plate in job.plates
-    )
-    return replace(job, plates=tuple(plates), asked=(*job.asked, f"kerf {text}"))
+    return kerf
+
+
+def plate_with_kerf(plate: PlateWish, kerf: Figure | None) -> PlateWish:
+    """The plate with its cutting file offset for a kerf; as it was for None. Raises InputError for one not cut."""
+    if kerf is None:
+        return plate
+    if plate.made_by not in CUT_BY:
+        raise InputError(f"a plate that is {_done(plate.made_by)} has no kerf", hint="Leave the kerf out.")
+    return replace(plate, making=replace(plate.making, kerf=kerf))
 
 
 def _refuse_strange(inner: Part, made_by: MadeBy | None) -> None:

@@ -141,7 +141,7 @@ class Part:
         if value is None:
             return default
         if isinstance(value, bool) or not isinstance(value, int):
-            self.complain(name, f"{value!r} is not a whole number", f"Write {name} = 2, without quotes.")
+            self.complain(name, f"{value!r} is not a whole number", f"Write {name} = {default or 2}, without quotes.")
             return default
         if not least <= value <= most:
             self.complain(name, f"{value} is out of range", f"It must lie between {least} and {most}.")
@@ -288,6 +288,8 @@ def _without_quotes(value: object, kind: str) -> tuple[str, str]:
     from griddesign.units import KINDS
 
     units = KINDS[kind].spellings[:1]
+    if isinstance(value, list | dict):
+        return f"{value!r} is not one value", "One value with its unit, in quotes, is wanted here."
     example = " ".join(map(str, (value, *units)))
     if not units:
         return f"{value!r} has no quotes around it", f'Write "{example}".'

@@ -11,8 +11,17 @@ from griddesign.job import circuits, electrical, hardware, rules, starters
 from griddesign.job.document import Document, load
 from griddesign.job.part import Notebook, Part
 from griddesign.job.records import Aim, Job
+from griddesign.job.schema import check_schema
+from griddesign.job.seldom import (
+    read_braking,
+    read_chart,
+    read_hardware,
+    read_retap,
+    read_scatter,
+    with_heat_run,
+)
+from griddesign.job.transitions import check_transitions
 
-SCHEMA = 1
 AIMS: tuple[Aim, ...] = get_args(Aim)
 Record = TypeVar("Record")
 _REVISION = re.compile(r"draft|[A-Z]{1,2}")
@@ -34,16 +43,20 @@ def build(document: Document, pinned: Mapping[str, Figure] | None = None) -> Job
 
 
 def _read_whole(whole: Part) -> Job:
-    _check_schema(whole)
+    check_schema(whole)
     line = _optional(whole, "line", electrical.read_line)
     motor = _optional(whole, "motor", electrical.read_motor)
     car = _optional(whole, "car", electrical.read_car)
     start_part = whole.table("start")
     start = None if start_part is None else electrical.read_start(start_part, motor)
-    notches = circuits.read_notches(whole, motor.count if motor else None)
+    chart = read_chart(whole, motor)
+    notches = circuits.read_notches(whole, motor.count if motor else None, chart)
     order = circuits.read_section_order(whole, notches)
+    check_transitions(whole, start, notches, order)
     changed = hardware.read_metals(whole)
     plates = hardware.read_plates(whole, changed)
+    sections, boxes = hardware.read_sections(whole, order, plates), _optional(whole, "boxes", hardware.read_boxes)
+    plates, heat_run = with_heat_run(whole, plates, boxes, sections, order)
     notebook = whole.notebook
     job = Job(
         path=notebook.document.path,
@@ -60,13 +73,21 @@ def _read_whole(whole: Part) -> Job:
         notches=notches,
         section_order=order,
         plates=plates,
-        sections=hardware.read_sections(whole, order, plates),
-        boxes=_optional(whole, "boxes", hardware.read_boxes),
+        sections=sections,
+        boxes=boxes,
         prefer=whole.choice("prefer", AIMS, "margin") or "margin",
         figures=notebook.figures,
         lines=notebook.lines,
         starter_values=starters.values_left(whole),
         rebuild=lambda figures: build(notebook.document, figures),
+        scatter=_optional(whole, "scatter", read_scatter),
+        braking=_optional(whole, "braking", lambda part: read_braking(part, motor, order)),
+        calibration=heat_run,
+        chart=chart,
+        retap=_optional(whole, "retap", lambda part: read_retap(part, order)),
+        hardware=_optional(
+            whole, "hardware", lambda part: read_hardware(part, tuple(plate.name for plate in plates), changed)
+        ),
     )
     whole.close()
     _check_whole(whole, job)
@@ -76,12 +97,6 @@ def _read_whole(whole: Part) -> Job:
 def _optional(whole: Part, name: str, read: Callable[[Part], Record | None]) -> Record | None:
     part = whole.table(name)
     return None if part is None else read(part)
-
-
-def _check_schema(whole: Part) -> None:
-    found = whole.whole_number("schema", SCHEMA, most=10**6)
-    if found is not None and found != SCHEMA:
-        whole.complain("schema", f"schema {found} is not read by this version", f"Write schema = {SCHEMA}.")
 
 
 def _title(whole: Part) -> str:

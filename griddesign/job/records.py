@@ -3,7 +3,7 @@
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import Literal
+from typing import TYPE_CHECKING, Literal
 
 from griddesign.figures import Figure
 from griddesign.grid.records import BoxPlan
@@ -12,6 +12,15 @@ from griddesign.plate.making import Making
 from griddesign.plate.measured import MeasuredPlate
 from griddesign.plate.shapes import Zigzag
 from griddesign.traction.records import Car, Line, Motor, Notch, Start
+
+if TYPE_CHECKING:  # what few jobs have is loaded when one of them asks for it
+    from griddesign.job.contacts import ChartOfJob
+    from griddesign.job.heat_run import HeatRunGiven
+    from griddesign.job.retap import RetapGiven
+    from griddesign.job.scatter import ScatterGiven
+    from griddesign.job.stack import HardwareGiven
+    from griddesign.nest.records import NestAsked
+    from griddesign.traction.braking.records import Braking
 
 MadeBy = Literal["cast", "laser", "waterjet", "plasma", "stamped"]
 SheetSize = Literal["A4", "Letter"]
@@ -24,7 +33,8 @@ Aim = Literal["margin", "closest", "light"]
 class PlateWish:
     """A kind of plate the user names. ``strip_width_range_m`` is set where the width may be ordered (pitch and envelope
     stay, the pass gap gives way); ``measured_ohm`` where the ohms of the plate are already known. ``samples`` are the
-    measured plates of this shape whose heat the metal's figures come from. ``making``: the shop's own figures."""
+    measured plates of this shape whose heat the metal's figures come from. ``making``: the shop's own figures;
+    ``spares``: plates ordered beyond those in circuit."""
 
     name: str
     metal: Metal
@@ -35,6 +45,8 @@ class PlateWish:
     wanted_ohm: float | None = None
     samples: tuple[MeasuredPlate, ...] = ()
     making: Making = field(default_factory=Making)
+    heat_run: "HeatRunGiven | None" = None
+    spares: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,12 +60,31 @@ class SectionGiven:
 
 
 @dataclass(frozen=True, slots=True)
+class DutyPart:
+    """A part of the day: ``starts`` starts, one every ``start_every_s``, on ``gradient`` (None: that of the car), then
+    ``layover_s`` more without any."""
+
+    name: str
+    starts: int
+    start_every_s: float
+    gradient: float | None = None
+    layover_s: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
 class Duty:
-    """How hard the grid is worked: a start every ``start_every_s`` (None: single starts only), ambient low to high."""
+    """How hard the grid is worked: a start every ``start_every_s`` (None: single starts only), ambient low to high.
+
+    ``parts``, where there are any, make the day that is run round after round; the choice of plates then goes by
+    ``start_every_s``, that of the busiest part unless the job says otherwise. ``shortest_layover_s`` is the shortest
+    pause before a start that the grid must bear on top.
+    """
 
     start_every_s: float | None
     ambient_low_c: float
     ambient_high_c: float
+    parts: tuple[DutyPart, ...] = ()
+    shortest_layover_s: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -114,6 +145,18 @@ class Job:
     starter_values: tuple[str, ...] = ()
     asked: tuple[str, ...] = ()
     rebuild: "Callable[[Mapping[str, Figure]], Job] | None" = None
+    scatter: "ScatterGiven | None" = None
+    calibration: "HeatRunGiven | None" = None
+    braking: "Braking | None" = None
+    retap: "RetapGiven | None" = None
+    chart: "ChartOfJob | None" = None
+    nest: "NestAsked | None" = None
+    hardware: "HardwareGiven | None" = None
+
+    @property
+    def files(self) -> tuple[Path, ...]:
+        """Every file the job was read from: its own, and the heat run it names."""
+        return (self.path,) if self.calibration is None else (self.path, self.calibration.path)
 
     def at(self, **ends: str) -> "Job":
         """The same job with figures pinned: ``job.at(**{"car.mass": "high"})``. Raises KeyError on an unknown key."""

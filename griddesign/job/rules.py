@@ -2,6 +2,7 @@
 
 from typing import get_args
 
+from griddesign.job.day import busiest_s, read_day
 from griddesign.job.part import Part
 from griddesign.job.records import Duty, Limits, PaperChoice, PaperUnits, Projection, SheetSize
 
@@ -16,10 +17,11 @@ def read_duty(part: Part | None) -> Duty:
     if part is None:
         return Duty(None, *STANDARD_AMBIENT_C)
     every = part.quantity("start_every", "time", required=False)
+    parts, layover = read_day(part), part.quantity("shortest_layover", "time", required=False)
     ambient = part.figure("ambient", "temperature", required=False, least=-60.0, most=90.0)
     part.close()
     low, high = STANDARD_AMBIENT_C if ambient is None else (ambient.low, ambient.high)
-    return Duty(every, low, high)
+    return Duty(every or busiest_s(parts), low, high, parts, layover)
 
 
 def read_limits(part: Part | None) -> Limits:
@@ -36,6 +38,7 @@ def read_limits(part: Part | None) -> Limits:
         lead_c=part.quantity("lead", "temperature", required=False, above=None, least=30.0),
         clearance_m=part.quantity("clearance", "length", required=False),
         test_voltage_v=part.quantity("test_voltage", "voltage", required=False),
+        effort_adhesion=part.quantity("adhesion", "fraction", required=False, most=1.0),
     )
     part.close()
     return limits

@@ -6,6 +6,7 @@ from functools import cache
 from importlib import resources
 from typing import Any
 
+from griddesign.job.letters import lettered
 from griddesign.job.part import Part
 
 PURPOSES = ("plate", "retap", "car", "claim")
@@ -14,8 +15,15 @@ _NOT_VALUES = frozenset({"title", "revision", "name", "starter", "metal", "famil
 
 @cache
 def starter_text(purpose: str) -> str:
-    """The commented starter for one of ``PURPOSES``, as text."""
-    return resources.files("griddesign.job").joinpath("starters_text", f"{purpose}.toml").read_text(encoding="utf-8")
+    """The commented starter for one of ``PURPOSES``, with the letters of the measuring sheet behind its keys."""
+    text = resources.files("griddesign.job").joinpath("starters_text", f"{purpose}.toml").read_text(encoding="utf-8")
+    return lettered(text)
+
+
+@cache
+def offer_text() -> str:
+    """The commented claim that goes beside the starter for a claim, as text."""
+    return resources.files("griddesign.job").joinpath("starters_text", "claim-offer.toml").read_text(encoding="utf-8")
 
 
 def values_left(whole: Part) -> tuple[str, ...]:

@@ -6,9 +6,10 @@ from griddesign.choose.from_job import notch_aims
 from griddesign.choose.problem import NotchAim
 from griddesign.grid.build import ohms_by_section
 from griddesign.grid.circuit import names, ohms
+from griddesign.grid.layout import Layout
 from griddesign.grid.records import SectionBuild
 from griddesign.job.records import Job, PlateWish
-from griddesign.judge.records import SectionBand
+from griddesign.judge.records import BoxBand, SectionBand
 from griddesign.traction.records import GivenOhms, Ladder
 
 
@@ -54,6 +55,19 @@ def section_bands(
         )
         for section in sections
     )
+
+
+def box_bands(layout: Layout, room: Mapping[str, tuple[float, float]]) -> tuple[BoxBand, ...]:
+    """The band of each box, end to end, ohm at 20 degC: every step in it may be off by as much as its section, so that
+    boxes on their bands bring sections to theirs."""
+    built = {section.name: section for section in layout.sections}
+    bands = []
+    for box in range(1, layout.boxes + 1):
+        steps = sorted({(place.section, place.step) for place in layout.in_box(box) if place.in_circuit})
+        parts = [(built[name].cold_ohm / built[name].series, room[name]) for name, _ in steps]
+        low_ohm, high_ohm = (sum(ohm * (1.0 + ends[end]) for ohm, ends in parts) for end in (0, 1))
+        bands.append(BoxBand(box, sum(ohm for ohm, _ in parts), low_ohm, high_ohm))
+    return tuple(bands)
 
 
 def metal_spread(plate: PlateWish) -> tuple[float, float]:

@@ -6,18 +6,12 @@ from griddesign.heat.lumps import limit_beyond_table
 from griddesign.heat.records import HeatedSection, HeatRow
 from griddesign.job.records import Job, PaperUnits
 from griddesign.judge.heat_cases import deciding, hottest
+from griddesign.judge.measuring import advice
 from griddesign.judge.records import Finding, NotchDone, PlateReport, Unknown, Verdict
 from griddesign.units import show
 
 _EPS = 1e-9
 _TOO_HOT_C = 2000.0
-NOT_COMPUTED = {
-    "timber": "timber_c",
-    "mica": "mica_c",
-    "lead at the tap": "lead_c",
-    "clearance": "clearance_m",
-    "test voltage": "test_voltage_v",
-}
 
 
 def judge_notches(notches: Sequence[NotchDone], tolerance: float) -> Iterator[Finding]:
@@ -142,7 +136,7 @@ def judge_unknowns(unknowns: Iterable[Unknown], tolerance: float, worst_error: f
             f"not sure: {unknown.key}",
             Verdict.HOLDS if safe else Verdict.NOT_SHOWN,
             f"{unknown.text}: its ends move the current of notch {unknown.notch} by {100 * unknown.swing:.1f} %",
-            "" if safe else f"Settle {unknown.key}.",
+            "" if safe else advice(unknown.key),
         )
 
 
@@ -157,15 +151,9 @@ def judge_starter(job: Job) -> Iterator[Finding]:
         )
 
 
-def judge_limits(job: Job) -> Iterator[Finding]:
-    """Limits that were given and are not worked out by this version."""
-    for name, field in NOT_COMPUTED.items():
-        if getattr(job.limits, field) is not None:
-            why = "a limit is given, and this version works nothing out for it"
-            yield Finding(f"limit of {name}", Verdict.NOT_SHOWN, why, f"Judge {name} by hand, or leave the limit out.")
-
-
-def not_checked(job: Job, heated: bool) -> tuple[str, ...]:
-    """Parts no limit was given for: paper prints NOT CHECKED beside each."""
-    missing = tuple(name for name, field in NOT_COMPUTED.items() if getattr(job.limits, field) is None)
-    return missing if heated else ("temperature of the plates", *missing)
+def tabled_limit(job: Job) -> str | None:
+    """In words the limits of the plates where the job gives none and the metals' own were used."""
+    if job.limits.plate_c is not None:
+        return None
+    limits = {plate.metal.key: plate.metal.limit_c for plate in job.plates}
+    return ", ".join(f"{key}: {limit.value:.0f} degC, {limit.status}" for key, limit in limits.items())

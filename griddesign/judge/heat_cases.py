@@ -1,6 +1,8 @@
 """The heat of a design: one start, the settled duty, every notch stalled and held, at both voltages and ambients."""
 
-from collections.abc import Iterator, Mapping
+import math
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import replace
 
 import numpy as np
 
@@ -14,6 +16,7 @@ from griddesign.heat.lumps import AS_GIVEN
 from griddesign.heat.network import NotchCircuit, Running
 from griddesign.heat.records import HeatedSection, HeatRow
 from griddesign.job.records import Job
+from griddesign.traction.equation import copper_ohm
 from griddesign.traction.held import HeldNotch
 from griddesign.traction.records import MeanStart, Notch
 
@@ -37,21 +40,74 @@ def _duty_cases(job: Job, sections: tuple[HeatedSection, ...], starts: tuple[Mea
             yield settled_cases(sections, heats, start.line_v, ambients, every_s=every_s)
 
 
+RESTART = "restart after"
+MOTORS_COLD = "; motors cold"
+
+
 def deciding(rows: tuple[HeatRow, ...]) -> tuple[HeatRow, ...]:
-    """The rows a limit is held against: the settled duty, or one start where the job names no duty."""
+    """The rows a limit is held against: the settled duty, or one start where the job names no duty, and the restart
+    after too short a layover where it names one."""
     settled = tuple(row for row in rows if row.case.startswith("settled"))
-    return settled or tuple(row for row in rows if row.case == ONE_START)
+    duty = settled or tuple(row for row in rows if row.case == ONE_START)
+    return (*duty, *(row for row in rows if row.case.startswith(RESTART)))
 
 
 def holds(job: Job, sections: tuple[HeatedSection, ...], duty: tuple[HeatRow, ...]) -> tuple[HeatRow, ...]:
-    """Every notch with a grid, stalled and held running, from ambient and from the settled duty."""
+    """Every notch with a grid, stalled and held running, from ambient and from the settled duty.
+
+    Stalled, the motors may be as cold as the coldest air or as warm as their ohms are stated for: both are run and the
+    shorter hold is taken. Held running, the current follows the speed and hardly hangs on the motors' ohms.
+    """
     assert job.line is not None
-    settled = settled_temperatures(row for row in duty if row.case.startswith("settled"))
+    rows = [row for row in duty if row.case.startswith("settled")]
+    settled = settled_temperatures(replace(row, hot_c=row.hot_c - row.neighbour_k) for row in rows)
+    beside_k = {name: max(row.neighbour_k for row in rows if row.section == name) for name in settled}
     tops = {section.name: section.body.metal.top_c for section in sections}
     reached = {name: min(hot_c, tops[name]) for name, hot_c in settled.items()}
     voltages = tuple(dict.fromkeys((job.line.nominal_v, job.line.highest_v)))
-    circuits = [circuit for notch in job.notches for circuit in notch_circuits(job, notch)]
-    return hold_rows(sections, circuits, voltages, _ambients(job), reached, breaker_a=job.line.breaker_a)
+    circuits = [*_circuits(job), *_standing_cold(job)]
+    held = hold_rows(
+        sections, circuits, voltages, _ambients(job), reached, breaker_a=job.line.breaker_a, hotter_k=beside_k
+    )
+    return _shorter(held)
+
+
+def _circuits(job: Job) -> list[NotchCircuit]:
+    return [circuit for notch in job.notches for circuit in notch_circuits(job, notch)]
+
+
+def _standing_cold(job: Job) -> list[NotchCircuit]:
+    """The same with the motors as cold as the coldest air, or as stated if that is colder still; stalled only."""
+    assert job.motor is not None
+    at_c = min(job.duty.ambient_low_c, job.motor.resistance_at_c)
+    ohm = copper_ohm(job.motor.resistance_ohm, job.motor.resistance_at_c, at_c)
+    cold = replace(job, motor=replace(job.motor, resistance_ohm=ohm, resistance_at_c=at_c))
+    return [replace(one, notch=one.notch + MOTORS_COLD, running=None) for one in _circuits(cold)]
+
+
+def _shorter(rows: Iterable[HeatRow]) -> tuple[HeatRow, ...]:
+    """Of each hold with motors as stated and with motors cold the shorter, or where both last for ever the hotter."""
+    by_key = {_hold_key(row): row for row in rows}
+    return tuple(
+        _worse_of(row, by_key.get((key[0] + MOTORS_COLD, *key[1:])))
+        for key, row in by_key.items()
+        if not row.notch.endswith(MOTORS_COLD)
+    )
+
+
+def _hold_key(row: HeatRow) -> tuple[str, str, str, float, float]:
+    return row.notch, row.section, row.case, row.line_v, row.ambient_c
+
+
+def _worse_of(row: HeatRow, cold: HeatRow | None) -> HeatRow:
+    """The row with motors cold where its hold is shorter, or as long for ever and hotter; either opens the breaker."""
+    if cold is None:
+        return row
+    opens = row.breaker_opens or cold.breaker_opens
+    hold_s, cold_s = (math.inf if one.hold_s is None else one.hold_s for one in (row, cold))
+    if (cold_s, -cold.hot_c) < (hold_s, -row.hot_c):
+        return replace(cold, notch=row.notch, worst_end=cold.worst_end + MOTORS_COLD, breaker_opens=opens)
+    return replace(row, breaker_opens=opens)
 
 
 def notch_circuits(job: Job, notch: Notch) -> tuple[NotchCircuit, ...]:

@@ -1,12 +1,16 @@
 """Findings, and the whole result that the papers print."""
 
 from dataclasses import dataclass
-from enum import StrEnum
+from functools import cached_property
+from typing import TYPE_CHECKING
 
 from griddesign.choose.from_job import Worked
 from griddesign.grid.layout import Layout
 from griddesign.heat.records import HeatRow
 from griddesign.job.records import Job, PlateWish
+from griddesign.judge.faults.records import FaultTable
+from griddesign.judge.finding import Finding, Settling, Unknown, Verdict
+from griddesign.judge.run_heat import RunHeat
 from griddesign.plate.made import Made
 from griddesign.plate.ohms import PlateFigures
 from griddesign.plate.outline import Outline
@@ -14,23 +18,11 @@ from griddesign.plate.process import ProcessCheck
 from griddesign.plate.shapes import Zigzag
 from griddesign.traction.records import MeanStart
 
+if TYPE_CHECKING:
+    from griddesign.judge.stacking import StackReport
+    from griddesign.nest.records import Nested
 
-class Verdict(StrEnum):
-    """The three words of a finding."""
-
-    HOLDS = "holds"
-    FAILS = "fails"
-    NOT_SHOWN = "not shown"
-
-
-@dataclass(frozen=True, slots=True)
-class Finding:
-    """One judged point. ``measure_next`` names the measurement that would settle a point not shown."""
-
-    item: str
-    verdict: Verdict
-    why: str
-    measure_next: str = ""
+__all__ = ["BoxBand", "Finding", "NotchDone", "PlateReport", "Result", "SectionBand", "Unknown", "Verdict"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,6 +44,12 @@ class PlateReport:
     low_ohm: float | None = None
     high_ohm: float | None = None
     made: Made | None = None
+    nest: "Nested | None" = None
+
+    @property
+    def lot(self) -> int:
+        """How many are made: those in circuit, or one where nothing is built of it here, and the spares."""
+        return (self.count or 1) + self.wish.spares
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,6 +64,16 @@ class SectionBand:
 
 
 @dataclass(frozen=True, slots=True)
+class BoxBand:
+    """The ohms at 20 degC between which a box is accepted, end to end, and its ohms as chosen."""
+
+    box: int
+    cold_ohm: float
+    accept_low_ohm: float
+    accept_high_ohm: float
+
+
+@dataclass(frozen=True, slots=True)
 class NotchDone:
     """One notch on the grid as chosen: ohms, what the current feels, peaks (A per motor; None without a car)."""
 
@@ -75,16 +83,6 @@ class NotchDone:
     error: float
     peak_a: float | None
     frozen_flux_a: float | None
-
-
-@dataclass(frozen=True, slots=True)
-class Unknown:
-    """A figure that is not sure, with what its ends do to the current of the worst notch (a fraction)."""
-
-    key: str
-    text: str
-    swing: float
-    notch: str
 
 
 @dataclass(frozen=True)
@@ -106,6 +104,24 @@ class Result:
     remarks: tuple[str, ...]
     unknowns: tuple[Unknown, ...]
     not_checked: tuple[str, ...]
+    ran: RunHeat | None = None
+    measure_next: tuple[Unknown, ...] = ()
+    ends: Settling | None = None
+    box_bands: tuple[BoxBand, ...] = ()
+
+    @cached_property
+    def faults(self) -> FaultTable | None:
+        """Every single fault of the grid and what it does; worked out when first asked for. None without a grid."""
+        from griddesign.judge.faults.sources import faults_of  # stands above this record: it reads one
+
+        return faults_of(self)
+
+    @cached_property
+    def stack(self) -> "StackReport | None":
+        """The boxes as they are stacked; worked out when first asked for. None without a grid."""
+        from griddesign.judge.stacking import stack_report  # stands above this record: it reads one
+
+        return stack_report(self)
 
     @property
     def holds(self) -> bool:

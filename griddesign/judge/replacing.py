@@ -5,6 +5,8 @@ from dataclasses import dataclass, replace
 
 from griddesign import metals
 from griddesign.errors import InputError
+from griddesign.figures import Figure
+from griddesign.job.making import plate_with_kerf
 from griddesign.job.records import Job, PlateWish
 from griddesign.judge.records import PlateReport
 from griddesign.judge.same_duty import NotComputed, SameDuty, as_meant, same_duty
@@ -13,16 +15,18 @@ from griddesign.metals import Metal
 from griddesign.plate.comparison import Comparison, comparison
 from griddesign.plate.first_off import Reissue, next_revision, reissue
 from griddesign.plate.making import Making
-from griddesign.plate.measured import MeasuredPlate, MetalCheck, metal_check
+from griddesign.plate.measured import MeasuredPlate
 from griddesign.plate.ohms import cold_ohm, plate_figures
 from griddesign.plate.pattern import OldPlate, old_plate
 from griddesign.plate.process import MadeBy
 from griddesign.plate.replacement import Asked, Free, Replacement, replacement
+from griddesign.units import show
 
 
 @dataclass(frozen=True, slots=True)
 class Wanted:
-    """What the user says about the plate to order; None where the job's own is to stay."""
+    """What the user says about the plate to order; None where the job's own is to stay. ``kerf``: width of the cut, m,
+    to offset its cutting file for."""
 
     ohm: float | None = None
     metal: str | None = None
@@ -30,6 +34,7 @@ class Wanted:
     free: Free | None = None
     on_hand_m: tuple[float, ...] = ()
     current_a: float | None = None
+    kerf: Figure | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,7 +78,8 @@ def order_plate(job: Job, plate: PlateWish, wanted: Wanted) -> Ordered:
     """The plate that takes this one's place. Raises GeometryError, with the nearest plate, where none has the ohms."""
     metal, made_by = _metal(job, plate, wanted.metal), wanted.made_by or plate.made_by
     found = replacement(Asked(plate.shape, metal, made_by, _ohm(plate, wanted), wanted.on_hand_m), wanted.free)
-    new = _new_wish(plate, found)
+    found = replace(found, notes=(*found.notes, *_which_old(job, plate)))
+    new = _new_wish(plate, found, wanted.kerf)
     old_figures = plate_figures(plate.shape, plate.metal, plate.made_by)
     return Ordered(
         old=plate,
@@ -83,6 +89,17 @@ def order_plate(job: Job, plate: PlateWish, wanted: Wanted) -> Ordered:
         comparison=comparison((plate.shape, plate.metal, old_figures), (new.shape, metal, found.figures)),
         duty=same_duty(job, plate, new.shape, metal, wanted.current_a),
         as_pattern=_as_pattern(plate, metal, made_by),
+    )
+
+
+def _which_old(job: Job, plate: PlateWish) -> tuple[str, ...]:
+    """The old plate is the one drawn in the job; a design may order the kind with another strip width."""
+    if plate.strip_width_range_m is None or not job.notches or job.boxes is None:
+        return ()
+    width = show(plate.shape.strip_width_m, "length", units=job.paper.units)
+    return (
+        f"Old: plate {plate.name} as drawn in the job, strip {width}; its design is free to choose another width. To "
+        "replace that one, give its ohms with --ohms and draw its width in the job.",
     )
 
 
@@ -100,11 +117,11 @@ def reissue_batch(job: Job, plate: PlateWish, wanted: Wanted, plates: Sequence[M
             ),
             wanted.free,
         )
-        plate = _new_wish(plate, found)
+        plate = _new_wish(plate, found, wanted.kerf)
         ohm = found.asked.ohm
     else:
         shape, ohm = as_meant(job, plate)
-        plate = replace(plate, shape=shape)
+        plate = plate_with_kerf(replace(plate, shape=shape), wanted.kerf)
     return Batch(
         plate=plate,
         revision=job.revision,
@@ -115,16 +132,9 @@ def reissue_batch(job: Job, plate: PlateWish, wanted: Wanted, plates: Sequence[M
     )
 
 
-def sample_checks(plate: PlateWish) -> tuple[MetalCheck, ...]:
-    """Ohms times mass of the job's own samples against the metal as tabled, for those that were weighed."""
-    tabled = metals.metal(plate.metal.key)
-    checks = (metal_check(plate.shape, sample, tabled) for sample in plate.samples)
-    return tuple(check for check in checks if check is not None)
-
-
-def _new_wish(plate: PlateWish, found: Replacement) -> PlateWish:
+def _new_wish(plate: PlateWish, found: Replacement, kerf: Figure | None) -> PlateWish:
     making = plate.making if found.asked.made_by == plate.made_by else Making()
-    return replace(
+    new = replace(
         plate,
         metal=found.asked.metal,
         made_by=found.asked.made_by,
@@ -135,6 +145,7 @@ def _new_wish(plate: PlateWish, found: Replacement) -> PlateWish:
         samples=plate.samples if found.asked.metal.key == plate.metal.key else (),
         making=making,
     )
+    return plate_with_kerf(new, kerf)
 
 
 def _ohm(plate: PlateWish, wanted: Wanted) -> float:
@@ -161,4 +172,5 @@ def _metal(job: Job, plate: PlateWish, key: str | None) -> Metal:
 def _as_pattern(plate: PlateWish, metal: Metal, made_by: MadeBy) -> OldPlate | None:
     if made_by != "cast" or (plate.making.shrinkage is None and metal.pattern_shrinkage is None):
         return None
-    return old_plate(plate.shape, metal, cold_ohm(plate.shape, metal), plate.making)
+    measured_ohm = plate.measured_ohm if metal.key == plate.metal.key else None
+    return old_plate(plate.shape, metal, measured_ohm or cold_ohm(plate.shape, metal), plate.making)

@@ -21,6 +21,7 @@ from griddesign.traction.held import HeldNotch
 from griddesign.traction.mechanics import effort_n, resistance_n
 from griddesign.traction.problem import Stage
 from griddesign.traction.records import Ladder, Notch
+from griddesign.traction.runup.changing import regrouped
 from griddesign.traction.runup.records import Cases, NotchLog, Plates, RunUp
 from griddesign.traction.runup.run import run_up
 from griddesign.traction.runup.steps import USUAL, Care
@@ -51,6 +52,12 @@ class Starter:
         assert isinstance(self.worked.wanted, Ladder)
         return self.worked.wanted.valley_a
 
+    @property
+    def within_a(self) -> float | None:
+        """The peak current the driver keeps within by notching up as early as it allows, A; None for other drivers."""
+        start = self.job.start
+        return start.peak_a if start is not None and start.notch_up == "within peak current" else None
+
     @cached_property
     def heated(self) -> tuple[HeatedSection, ...]:
         """The sections as the heat room takes them; none without plates."""
@@ -74,6 +81,16 @@ class Starter:
         plates = {one.name: one.series * one.plate_ohm / one.in_parallel for one in self.worked.design.sections}
         return {one.name: (plates[one.name], one.cold_ohm - plates[one.name]) for one in self.worked.design.sections}
 
+    @cached_property
+    def told(self) -> RunUp:
+        """Every case run from its ambient, as ``run`` has it: once for all who ask. Raises as ``run``."""
+        return self.run(self.cases)
+
+    @property
+    def whole_ohm(self) -> dict[str, float]:
+        """Section name to its ohms with joints, cold."""
+        return {name: sum(pair) for name, pair in self.cold_ohm.items()}
+
     def plates(self, cases: Sequence[StartCase]) -> "PlateTables | Plates":
         """What the plates do with their heat in these cases."""
         if not self.heated:
@@ -94,27 +111,31 @@ class Starter:
         Raises NoStartError where the car does not start or the current does not fall to the valley, CurveError where
         a current passes the end of the motor curve.
         """
+        assert self.job.motor
+        found = self.run_arrays(self.arrays(cases, begin_c), plates or self.plates(cases), care=care, trace=trace)
+        self._refuse_stuck(found, cases)
+        _refuse_beyond(found.rows, cases, self.job.motor.magnetisation.current_a[-1])
+        return found
+
+    def run_arrays(self, arrays: Cases, plates: Plates, *, care: Care = USUAL, trace: bool = False) -> RunUp:
+        """Whole arrays of cases run, nothing refused: what is stuck or off the curve is for the caller to count."""
         job = self.job
         assert job.line and job.car and job.motor
-        arrays = self._arrays(cases, begin_c)
-        off_s = job.start.transition.seconds if job.start and job.start.transition else 0.0
-        found = run_up(
+        return run_up(
             job.line,
             job.car,
             job.motor,
             job.notches,
             tuple(self.cold_ohm),
             arrays,
-            plates or self.plates(cases),
-            power_off_s=off_s,
+            plates,
+            transition=job.start.transition if job.start else None,
             care=care,
             trace=trace,
         )
-        self._refuse_stuck(found, cases)
-        _refuse_beyond(found.notches, cases, job.motor.magnetisation.current_a[-1])
-        return found
 
-    def _arrays(self, cases: Sequence[StartCase], begin_c: FloatArray | None) -> Cases:
+    def arrays(self, cases: Sequence[StartCase], begin_c: FloatArray | None = None) -> Cases:
+        """The cases as arrays, from their ambients or from ``begin_c`` (sections, cases)."""
         assert self.job.car and self.job.motor
         ohms = np.array(list(self.cold_ohm.values()))
         size, each = (len(ohms), len(cases)), np.ones(len(cases))
@@ -129,6 +150,7 @@ class Starter:
             motor_ohm=self.job.motor.resistance_ohm * each,
             mass_kg=self.job.car.mass_kg * each,
             dwell_s=None if dwell is None else np.multiply.outer(np.array(dwell), each),
+            peak_a=self.within_a * each if self.within_a is not None else None,
         )
 
     def _refuse_stuck(self, found: RunUp, cases: Sequence[StartCase]) -> None:
@@ -144,16 +166,20 @@ class Starter:
         held = HeldNotch(line, car, motor, notch, case.line_v)
         settled_a = held.settled_a(grid_ohm)
         motors = notch.grouping.series * notch.grouping.parallel
-        pull_n = effort_n(car, MotorCurve(motor.magnetisation, hold_above=True), motors, settled_a)
+        curve = MotorCurve(motor.magnetisation, hold_above=True).at_field(notch.field)
+        pull_n = effort_n(car, curve, motors, settled_a)
         if pull_n <= resistance_n(car, 0.0):
             return NoStartError(
                 f"on notch {notch.name} at {case.line_v:.4g} V the car does not start: {settled_a:.4g} A pulls "
                 f"{pull_n:.4g} N, gradient and resistance hold with {resistance_n(car, 0.0):.4g} N",
                 hint="Allow a higher first notch current, or start on a gentler gradient.",
             )
+        waits = f"falls to the {self.valley_a:.4g} A at which the driver notches up"
+        if self.within_a is not None and notch is not self.job.notches[-1]:
+            waits = f"falls so far that the next peak stays within {self.within_a:.4g} A"
         return NoStartError(
             f"on notch {notch.name} at {case.line_v:.4g} V the current settles at about {settled_a:.4g} A and never "
-            f"falls to the {self.valley_a:.4g} A at which the driver notches up",
+            f"{waits}",
             hint="Notch up at a higher valley current or by time, or start on a gentler gradient.",
         )
 
@@ -191,15 +217,16 @@ def dwell_s(job: Job) -> tuple[float, ...] | None:
     on_s = [now - before - off for before, now, off in zip((0.0, *start.times_s), start.times_s, off_s, strict=False)]
     for notch, seconds in zip(job.notches, on_s, strict=True):
         if seconds <= 0.0:
-            raise InputError(f"[start] times leaves no time for notch {notch.name} after the power was off")
+            raise InputError(f"[start] times leaves no time for notch {notch.name} after the change of grouping")
     return tuple(on_s)
 
 
 def _off_s(job: Job, place: int) -> float:
-    """Seconds without power before the notch."""
+    """Seconds of the change of grouping before the notch."""
     assert job.start is not None
-    regrouped = place > 0 and job.notches[place].grouping != job.notches[place - 1].grouping
-    return job.start.transition.seconds if regrouped and job.start.transition else 0.0
+    notch = job.notches[place]
+    how = notch.transition or job.start.transition
+    return how.seconds if how and place > 0 and regrouped(job.notches[place - 1], notch) else 0.0
 
 
 def _refuse_beyond(notches: Sequence[NotchLog], cases: Sequence[StartCase], highest_a: float) -> None:
@@ -208,7 +235,7 @@ def _refuse_beyond(notches: Sequence[NotchLog], cases: Sequence[StartCase], high
         if log.beyond_curve.any():
             worst = int(np.argmax(log.peak_a))
             raise CurveError(
-                f"on notch {log.name} at {cases[worst].line_v:.4g} V the current reaches {log.peak_a[worst]:.4g} A, "
+                f"on {log.where} at {cases[worst].line_v:.4g} V the current reaches {log.peak_a[worst]:.4g} A, "
                 f"and the motor curve ends at {highest_a:.4g} A",
                 hint="Measure the curve further, or keep the currents lower.",
             )
@@ -216,9 +243,9 @@ def _refuse_beyond(notches: Sequence[NotchLog], cases: Sequence[StartCase], high
 
 def closed_run(ready: Starter) -> RunUp:
     """The first case alone, stepped as finely as its energy needs to close to 1e-6, with its moments for a plot."""
-    parts = 1
+    care = USUAL
     while True:
-        found = ready.run(ready.cases[:1], care=Care(parts), trace=True)
-        if abs(float(found.energy.balance_error[0])) <= CLOSED or parts >= FINEST:
+        found = ready.run(ready.cases[:1], care=care, trace=True)
+        if abs(float(found.energy.balance_error[0])) <= CLOSED or care.parts >= FINEST:
             return found
-        parts *= 2
+        care = Care(2 * care.parts, care.rounds + 1)

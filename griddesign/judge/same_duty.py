@@ -129,7 +129,8 @@ def steady_c(body: PlateBody, stack: Stack, current_a: float, ambient_c: float) 
     """Where a plate inside the stack settles at a steady current, degC: the lowest T with ``I^2 R20 r(T) = loss(T)``;
     inf where there is none up to the top of the metal's table. Read from a grid of 1 K."""
     t_c = np.arange(ambient_c, body.metal.top_c + 1.0, 1.0)
-    left_w = current_a**2 * body.cold_ohm * body.metal.ratio(t_c) - loss_w(body, stack, t_c, ambient_c)
+    left_w = current_a**2 * body.cold_ohm * body.metal.ratio(t_c)
+    left_w -= loss_w(body, stack, t_c, ambient_c, body.loss_factor)
     over = np.flatnonzero(left_w <= 0.0)
     if not over.size:
         return float("inf")

@@ -1,33 +1,46 @@
 """Everything ``griddesign start`` tells: the run, the heat of it, the holds, and what holds of all that."""
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from griddesign import __version__
-from griddesign.heat.duty import ONE_START
-from griddesign.heat.lumps import AS_GIVEN
 from griddesign.heat.records import HeatRow
 from griddesign.job.records import Job
-from griddesign.judge.findings import judge_heat, judge_starter
+from griddesign.judge.beside import brake_beside, findings_beside, judge_beside, measure_beside
+from griddesign.judge.calibration import judge_calibration, loss_words
+from griddesign.judge.contacts import chart_remarks, judge_chart
+from griddesign.judge.crew import crew_card_remark
+from griddesign.judge.cut_out import CutOut, cut_out_of
+from griddesign.judge.day_trace import DayTrace, day_trace
+from griddesign.judge.finding import Settling
+from griddesign.judge.findings import judge_heat, judge_starter, tabled_limit
 from griddesign.judge.fingerprint import fingerprint
-from griddesign.judge.heat_cases import holds, hottest
-from griddesign.judge.records import Finding, Verdict
+from griddesign.judge.heat_cases import RESTART, deciding, hottest
+from griddesign.judge.limits import judge_limits, not_checked
+from griddesign.judge.measuring import nameplate_remarks
+from griddesign.judge.records import Finding, Result, Unknown, Verdict
+from griddesign.judge.run_heat import RunHeat, run_heat
 from griddesign.judge.runup import CLOSED, StartCase, Starter, closed_run, starter
-from griddesign.judge.service_day import service_day_rows, start_rows
-from griddesign.traction.mechanics import adhesion_n
+from griddesign.judge.start_ends import start_at_ends
+from griddesign.judge.start_findings import judge_run, judge_run_peaks, run_not_checked
+from griddesign.judge.timber import TimberHeat, timber_of
+from griddesign.judge.wasted import NotchWaste, wasted
 from griddesign.traction.runup.records import RunUp
 
-_EPS = 1e-9
+if TYPE_CHECKING:
+    from griddesign.judge.braking import BrakingResult
+    from griddesign.judge.scatter.records import Scatter
 
 
 @dataclass(frozen=True)
 class StartResult:
     """One start told in full (``told``, the first of ``cases``), and all cases side by side (``run``).
 
-    ``heat``: one start and the settled day as run, worst end of the weak figures, then the holds. ``day``: the settled
-    row of least margin of each section, or that of one start where the job names no duty.
+    ``heat``: one start and the settled day as run, worst end of the weak figures, then the holds. ``day``: the row of
+    least margin of each section in the duty, or that of one start where the job names none. ``ran``: the duties whole.
     """
 
     job: Job
@@ -43,6 +56,16 @@ class StartResult:
     findings: tuple[Finding, ...]
     remarks: tuple[str, ...]
     not_checked: tuple[str, ...]
+    day_trace: DayTrace | None = None
+    wasted: tuple[NotchWaste, ...] = ()
+    ran: RunHeat | None = None
+    timber: tuple[TimberHeat, ...] = ()
+    measure_next: tuple[Unknown, ...] = ()
+    hold_ends_s: Mapping[str, tuple[float | None, float | None]] = field(default_factory=dict)
+    ready: Starter | None = None
+    scatter: "Scatter | None" = None
+    braking: "BrakingResult | None" = None
+    cut_out: CutOut | None = None
 
     @property
     def holds(self) -> bool:
@@ -53,25 +76,48 @@ class StartResult:
 def start_of(job: Job) -> StartResult:
     """The start of a job. Raises InputError, NoStartError and CurveError where it cannot be run."""
     ready = starter(job)
-    told, run = closed_run(ready), ready.run(ready.cases)
-    one, day = start_rows(ready), service_day_rows(ready)
-    given = service_day_rows(ready, (AS_GIVEN,)) or start_rows(ready, (AS_GIVEN,))
-    held = holds(job, ready.heated, day) if ready.heated else ()
+    return start_from(ready, run_heat(ready))
+
+
+def start_from(ready: Starter, ran: RunHeat | None, ends: Settling | None = None) -> StartResult:
+    """The same from a job made ready, and from its heat and its ends where they were run already. Raises as
+    ``start_of``."""
+    job, told, run = ready.job, closed_run(ready), ready.told
+    held = ran.held if ran else ()
+    deciders = deciding(ran.duty_rows) if ran else ()
+    ends = ends or start_at_ends(ready, _judged, ran)
+    braking, cut_out = brake_beside(ready, run, ran), cut_out_of(ready)
     return StartResult(
         job=job,
         version=__version__,
-        fingerprint=fingerprint([job.path]),
+        fingerprint=fingerprint(job.files),
         valley_a=ready.valley_a,
         cases=ready.cases,
         told=told,
         run=run,
-        heat=(*one, *day, *held),
-        day=hottest(day or one),
+        heat=ran.rows if ran else (),
+        day=hottest(deciders),
         hold_s=_shortest_holds(held),
-        findings=tuple(_findings(ready, run, day or one, given)),
-        remarks=tuple(_remarks(ready, told)),
-        not_checked=tuple(_not_checked(ready)),
+        findings=ends.settled((*_findings(ready, run, ran), *findings_beside(braking, cut_out))),
+        remarks=tuple(_remarks(ready, told, ran)),
+        not_checked=(*run_not_checked(job), *not_checked(job, bool(ready.heated))),
+        day_trace=day_trace(ready, [row for row in deciders if not row.case.startswith(RESTART)]),
+        wasted=wasted(job, ready.whole_ohm, ready.valley_a),
+        ran=ran,
+        timber=timber_of(ran),
+        measure_next=measure_beside(ready, run, ran, braking, ends.measure_next),
+        hold_ends_s=ends.hold_s,
+        ready=ready,
+        braking=braking,
+        cut_out=cut_out,
     )
+
+
+def started(result: Result) -> StartResult | None:
+    """The start of a design told in full, from the heat it was judged by; None where none was run."""
+    if result.ran is None:
+        return None
+    return replace(start_from(result.ran.ready, result.ran, result.ends), fingerprint=result.fingerprint)
 
 
 def _shortest_holds(held: tuple[HeatRow, ...]) -> dict[str, float | None]:
@@ -83,68 +129,24 @@ def _shortest_holds(held: tuple[HeatRow, ...]) -> dict[str, float | None]:
     return shortest
 
 
-def _findings(ready: Starter, run: RunUp, worst: tuple[HeatRow, ...], given: tuple[HeatRow, ...]) -> Iterator[Finding]:
-    yield _peaks(ready, run)
-    if (found := _breaker(ready, run)) is not None:
-        yield found
-    if (found := _adhesion(ready, run)) is not None:
-        yield found
-    if worst and worst[0].case != ONE_START:
-        yield from judge_heat(worst, given, None)
-    elif worst:
-        yield from _one_start(worst, given)
+def _findings(ready: Starter, run: RunUp, ran: RunHeat | None) -> Iterator[Finding]:
+    yield judge_run_peaks(ready, run)
+    yield from judge_run(ready, run)
+    if ran is not None:
+        yield from judge_heat(ran.duty_rows, ran.given_rows, tabled_limit(ready.job), ready.job.paper.units)
+    yield from judge_limits(ready.job, ran)
+    yield from judge_calibration(ready.job)
+    yield from judge_chart(ready.job)
     yield from judge_starter(ready.job)
 
 
-def _peaks(ready: Starter, run: RunUp) -> Finding:
-    """The worst peak as run at nominal voltage; ohms within the notch tolerance may lift it by as much."""
-    start = ready.job.start
-    assert start is not None
-    nominal = _nominal(ready)
-    peaks = [(float(log.peak_a[nominal].max()), log.name) for log in run.notches]
-    worst_a, name = max(peaks)
-    allowed_a = start.peak_a * (1.0 + ready.job.limits.notch_tolerance)
-    verdict = Verdict.HOLDS if worst_a <= allowed_a * (1.0 + _EPS) else Verdict.FAILS
-    why = f"{worst_a:.1f} A per motor on notch {name}; asked {start.peak_a:.4g} A, with the tolerance {allowed_a:.1f} A"
-    return Finding("peak current of the start as run", verdict, why)
+def _judged(ready: Starter, run: RunUp, ran: RunHeat | None) -> Iterator[Finding]:
+    """All that is tried at both ends: the start itself and what stands beside it."""
+    yield from _findings(ready, run, ran)
+    yield from judge_beside(ready, run, ran)
 
 
-def _nominal(ready: Starter) -> list[int]:
-    return [place for place, case in enumerate(ready.cases) if case.line_v == ready.cases[0].line_v]
-
-
-def _breaker(ready: Starter, run: RunUp) -> Finding | None:
-    line = ready.job.line
-    if line is None or line.breaker_a is None:
-        return None
-    worst_a, name = max((float(log.line_peak_a.max()), log.name) for log in run.notches)
-    verdict = Verdict.HOLDS if worst_a <= line.breaker_a else Verdict.FAILS
-    why = f"{worst_a:.0f} A from line on notch {name}, the breaker opens at {line.breaker_a:.0f} A"
-    return Finding("breaker during the start", verdict, why)
-
-
-def _adhesion(ready: Starter, run: RunUp) -> Finding | None:
-    assert ready.job.car is not None
-    grip_n = adhesion_n(ready.job.car)
-    if grip_n is None:
-        return None
-    worst_n, name = max((float(log.effort_n.max()), log.name) for log in run.notches)
-    verdict = Verdict.HOLDS if worst_n <= grip_n else Verdict.FAILS
-    return Finding("adhesion", verdict, f"pull of {worst_n:.0f} N on notch {name}, the rails take {grip_n:.0f} N")
-
-
-def _one_start(worst: tuple[HeatRow, ...], given: tuple[HeatRow, ...]) -> Iterator[Finding]:
-    """One start against the limit, section by section, where the job names no duty."""
-    as_given = hottest(given)
-    for name, row in hottest(worst).items():
-        fails = Verdict.FAILS if as_given[name].margin_k < 0.0 else Verdict.NOT_SHOWN
-        verdict = Verdict.HOLDS if row.margin_k >= 0.0 else fails
-        why = f"{row.hot_c:.0f} °C from {row.ambient_c:.0f} °C, limit {row.limit_c:.0f} °C ({row.line_v:.0f} V)"
-        settle = "" if verdict is Verdict.HOLDS else "Measure a plate at two temperatures."
-        yield Finding(f"section {name}, {row.case}", verdict, why, settle)
-
-
-def _remarks(ready: Starter, told: RunUp) -> Iterator[str]:
+def _remarks(ready: Starter, told: RunUp, ran: RunHeat | None) -> Iterator[str]:
     error = abs(float(told.energy.balance_error[0]))
     if error > CLOSED:
         yield f"The energy of the start closes to {error:.1e} only."
@@ -154,17 +156,12 @@ def _remarks(ready: Starter, told: RunUp) -> Iterator[str]:
     if ready.worked.design is None:
         yield "The job has no plates: ohms as wanted, cold; nothing is known of the heat."
     yield "Quasi-static, motors at their stated ohms; a solid frame delays the flux: see the frozen-flux bound."
+    yield from loss_words(ready.job) if ready.heated else ()
+    yield from crew_card_remark(ready.job, ran.rows if ran else ())
+    yield from ran.remarks if ran else ()
+    yield from nameplate_remarks(ready.job)
+    yield from chart_remarks(ready.job)
     yield from ready.worked.wanted.remarks
-
-
-def _not_checked(ready: Starter) -> Iterator[str]:
-    assert ready.job.car is not None
-    if ready.job.car.adhesion is None:
-        yield "adhesion"
-    if ready.job.line is not None and ready.job.line.breaker_a is None:
-        yield "breaker"
-    if not ready.heated:
-        yield "temperature of the plates"
 
 
 def efficiency(run: RunUp) -> tuple[float, float]:

@@ -3,19 +3,25 @@
 from collections.abc import Iterator
 
 from griddesign import __version__
-from griddesign.choose.from_job import Worked, heated_sections, start_on, work_out
-from griddesign.choose.kinds import Kind
+from griddesign.choose.from_job import Worked, start_on, work_out
 from griddesign.choose.records import Design
 from griddesign.grid.build import ohms_by_section
 from griddesign.grid.layout import Layout, lay_out
-from griddesign.heat.records import HeatedSection, HeatRow
 from griddesign.job.records import Job, PlateWish
 from griddesign.judge import findings as judged
-from griddesign.judge.bands import plate_band, section_bands, shared_out
+from griddesign.judge.bands import box_bands, plate_band, section_bands, shared_out
+from griddesign.judge.calibration import judge_calibration
+from griddesign.judge.contacts import chart_remarks, judge_chart
+from griddesign.judge.crew import crew_card_remark
+from griddesign.judge.design_ends import design_at_ends
+from griddesign.judge.design_run import AsRun, as_run
 from griddesign.judge.fingerprint import fingerprint
-from griddesign.judge.heat_cases import duty_rows, holds
+from griddesign.judge.limits import judge_limits, not_checked
+from griddesign.judge.measuring import nameplate_remarks
+from griddesign.judge.nesting import with_nests
 from griddesign.judge.records import Finding, NotchDone, PlateReport, Result, SectionBand, Unknown
-from griddesign.judge.unknowns import unknowns
+from griddesign.judge.sampled import judge_samples
+from griddesign.judge.start_findings import run_not_checked
 from griddesign.plate.made import made
 from griddesign.plate.ohms import plate_figures
 from griddesign.plate.process import process_checks
@@ -36,27 +42,38 @@ def result_of(job: Job) -> Result:
     design = worked.design if worked else None
     room = shared_out(job, worked.wanted, design.sections) if worked and design else {}
     starts = _starts(job, worked)
-    heated = _heated(job, worked) if starts else ()
-    heat, as_given = _heat(job, heated, starts)
-    plates = tuple(plate_report(plate, design, room) for plate in job.plates)
-    done = _notches(job, worked)
-    unsure = _unknowns(job, worked)
+    run = as_run(job, worked, starts)
+    plates = with_nests(job, (plate_report(plate, design, room) for plate in job.plates))
+    done, layout = _notches(job, worked), _layout(job, design)
+    ends = design_at_ends(job, worked, run.ran) if worked and design else None
+    unsure = ends.unknowns if ends else ()
+    found = tuple(_findings(job, plates, done, run, unsure))
     return Result(
         job=job,
         version=__version__,
-        fingerprint=fingerprint([job.path], job.asked),
+        fingerprint=fingerprint(job.files, job.asked),
         plates=plates,
         worked=worked,
         notches=done,
-        layout=_layout(job, design),
+        layout=layout,
         bands=_bands(job, design, room),
         start=starts[0] if starts else None,
         start_highest=starts[-1] if starts else None,
-        heat=heat,
-        findings=tuple(_findings(job, plates, done, (heat, as_given, heated), unsure)),
-        remarks=_remarks(worked),
+        heat=run.rows,
+        findings=ends.settled(found) if ends else found,
+        remarks=(
+            *nameplate_remarks(job),
+            *chart_remarks(job),
+            *_remarks(worked),
+            *run.remarks,
+            *crew_card_remark(job, run.rows),
+        ),
         unknowns=unsure,
-        not_checked=judged.not_checked(job, bool(heat)),
+        measure_next=ends.measure_next if ends else (),
+        ends=ends,
+        not_checked=(*(run_not_checked(job) if starts else ()), *not_checked(job, bool(run.rows))),
+        ran=run.ran,
+        box_bands=box_bands(layout, room) if layout else (),
     )
 
 
@@ -67,22 +84,6 @@ def _starts(job: Job, worked: Worked | None) -> tuple[MeanStart, ...]:
     section_ohm = ohms_by_section(worked.design.sections)
     voltages = dict.fromkeys((job.line.nominal_v, job.line.highest_v))
     return tuple(start_on(job, worked.wanted, section_ohm, line_v) for line_v in voltages)
-
-
-def _heated(job: Job, worked: Worked | None) -> tuple[HeatedSection, ...]:
-    if worked is None or worked.design is None:
-        return ()
-    return heated_sections(job, worked.design, {plate.name: Kind(plate) for plate in job.plates})
-
-
-def _heat(
-    job: Job, sections: tuple[HeatedSection, ...], starts: tuple[MeanStart, ...]
-) -> tuple[tuple[HeatRow, ...], tuple[HeatRow, ...]]:
-    """Every row of the heat sheet, and the rows of start and duty with the figures as given."""
-    if not sections:
-        return (), ()
-    duty, as_given = duty_rows(job, sections, starts)
-    return (*duty, *holds(job, sections, duty)), as_given
 
 
 def plate_report(plate: PlateWish, design: Design | None, room: Room) -> PlateReport:
@@ -140,38 +141,28 @@ def _peaks(job: Job, worked: Worked) -> tuple[tuple[float, float], ...]:
     return tuple((peak.current_a, peak.frozen_flux_a) for peak in grid.peaks(worked.wanted.valley_a))
 
 
-def _unknowns(job: Job, worked: Worked | None) -> tuple[Unknown, ...]:
-    if worked is None or worked.design is None:
-        return ()
-    return unknowns(job, ohms_by_section(worked.design.sections), worked.hot_ratio)
-
-
 def _findings(
     job: Job,
     plates: tuple[PlateReport, ...],
     notches: tuple[NotchDone, ...],
-    heat: tuple[tuple[HeatRow, ...], tuple[HeatRow, ...], tuple[HeatedSection, ...]],
+    run: AsRun,
     unsure: tuple[Unknown, ...],
 ) -> Iterator[Finding]:
     tolerance = job.limits.notch_tolerance
     yield from judged.judge_notches(notches, tolerance)
     if job.start is not None:
         yield from judged.judge_peaks(notches, job.start.peak_a, tolerance)
-    rows, as_given, heated = heat
-    if heated:
-        yield from judged.judge_heat(rows, as_given, _tabled_limit(job), job.paper.units)
-        yield from judged.judge_limit(heated)
+    yield from run.findings
+    if run.heated:
+        yield from judged.judge_heat(run.rows, run.given, judged.tabled_limit(job), job.paper.units)
+        yield from judged.judge_limit(run.heated)
+    yield from judge_calibration(job)
     yield from judged.judge_plates(plates, tolerance)
+    yield from judge_samples(plates)
     yield from judged.judge_unknowns(unsure, tolerance, max((abs(notch.error) for notch in notches), default=0.0))
-    yield from judged.judge_limits(job)
+    yield from judge_limits(job, run.ran)
+    yield from judge_chart(job)
     yield from judged.judge_starter(job)
-
-
-def _tabled_limit(job: Job) -> str | None:
-    if job.limits.plate_c is not None:
-        return None
-    limits = {plate.metal.key: plate.metal.limit_c for plate in job.plates}
-    return ", ".join(f"{key}: {limit.value:.0f} degC, {limit.status}" for key, limit in limits.items())
 
 
 def _remarks(worked: Worked | None) -> tuple[str, ...]:

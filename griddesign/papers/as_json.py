@@ -3,6 +3,7 @@
 import json
 import math
 from collections.abc import Mapping, Sequence
+from dataclasses import asdict
 from typing import Any
 
 from griddesign.choose.from_job import Worked
@@ -11,7 +12,12 @@ from griddesign.figures import Figure
 from griddesign.heat.holds import HELD_RUNNING, STALLED
 from griddesign.heat.records import HeatRow
 from griddesign.judge.records import PlateReport, Result
+from griddesign.papers.faults_json import faults_json
+from griddesign.papers.loss_json import loss_json
 from griddesign.papers.making_json import making_json
+from griddesign.papers.measure_json import measure_json
+from griddesign.papers.nest_json import nest_json
+from griddesign.papers.stack_json import stack_json
 from griddesign.traction.records import GivenOhms, Ladder, MeanStart, NotchOhms, NotchWanted
 
 SCHEMA = 1
@@ -32,7 +38,7 @@ def wanted_json(wanted: Ladder | GivenOhms) -> Json:
     """The answer of ``griddesign wanted``."""
     return {
         "schema": SCHEMA,
-        "notches": [_notch_wanted(notch) for notch in wanted.notches],
+        "notches": [notch_wanted_json(notch) for notch in wanted.notches],
         "sections": [{"name": name, "wanted_ohm": ohm} for name, ohm in wanted.sections],
         "valley_a": wanted.valley_a if isinstance(wanted, Ladder) else None,
         "exact": wanted.exact,
@@ -41,7 +47,8 @@ def wanted_json(wanted: Ladder | GivenOhms) -> Json:
     }
 
 
-def _notch_wanted(notch: NotchOhms) -> Json:
+def notch_wanted_json(notch: NotchOhms) -> Json:
+    """The row of a notch: what it should be and does; what is not known of it is null."""
     running = notch if isinstance(notch, NotchWanted) else None
     return {
         "name": notch.name,
@@ -76,6 +83,7 @@ def result_json(result: Result) -> Json:
         "sections": _sections(result, design),
         "taps": _taps(design),
         "boxes": design.boxes if design else None,
+        "box_bands": [asdict(band) for band in result.box_bands],
         "proof": _proof(design),
         "proofs": _proofs(design),
         "plates": [plate_json(plate) for plate in result.plates],
@@ -86,11 +94,11 @@ def result_json(result: Result) -> Json:
             {"item": one.item, "verdict": str(one.verdict), "why": one.why, "measure_next": one.measure_next}
             for one in result.findings
         ],
+        "faults": faults_json(result.faults),
+        "stack": stack_json(result.stack),
         "remarks": list(result.remarks),
-        "measure_next": [
-            {"key": one.key, "given": one.text, "swing_percent": finite(100 * one.swing), "notch": one.notch}
-            for one in result.unknowns
-        ],
+        "loss_model": loss_json(job),
+        "measure_next": measure_json(result.measure_next),
         "not_checked": list(result.not_checked),
         "inputs": {key: _figure(figure) for key, figure in job.figures.items()},
     }
@@ -102,7 +110,7 @@ def _notches(result: Result, worked: Worked | None) -> list[Json]:
     done = {notch.name: notch for notch in result.notches}
     rows = []
     for notch in worked.wanted.notches:
-        row = _notch_wanted(notch)
+        row = notch_wanted_json(notch)
         got = done.get(notch.name)
         row["cold_ohm"] = got.cold_ohm if got else None
         row["error_percent"] = 100 * (got.cold_ohm / got.wanted_ohm - 1) if got and got.wanted_ohm > 0 else None
@@ -205,6 +213,9 @@ def plate_json(plate: PlateReport) -> Json:
             for check in plate.checks
         ],
         "making": making_json(plate.made),
+        "spares": plate.wish.spares,
+        "lot": plate.lot,
+        "nest": nest_json(plate.nest),
     }
 
 
@@ -242,6 +253,11 @@ def heat_json(row: HeatRow) -> Json:
         "runs_away": row.runs_away,
         "worst_end": row.worst_end,
         "breaker_opens": row.breaker_opens,
+        "low_c": finite(row.low_c),
+        "best_c": finite(row.best_c),
+        "high_c": finite(row.high_c),
+        "by_hand_c": finite(row.by_hand_c),
+        "neighbour_k": row.neighbour_k,
     }
 
 

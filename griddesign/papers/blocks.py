@@ -154,7 +154,7 @@ class Sheet:
     """One sheet: its name in large type, one line that says what to do with it, whose hand it is for, its content.
 
     ``across`` are words set across this sheet's pages alone (``PROVISIONAL, SET TAPS AFTER MEASURING``), beside those
-    of the whole set.
+    of the whole set. ``landscape`` lays its pages across, for content wider than it is high.
     """
 
     name: str
@@ -162,6 +162,7 @@ class Sheet:
     hand: Hand
     blocks: tuple[Block, ...]
     across: tuple[str, ...] = ()
+    landscape: bool = False
 
 
 @dataclass(frozen=True, slots=True)

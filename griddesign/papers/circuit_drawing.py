@@ -21,10 +21,13 @@ from griddesign.papers.marks import (
     Picture,
     Words,
     circle,
+    flat,
     line,
     rectangle,
     scaled,
 )
+from griddesign.papers.picture_dxf import Layered
+from griddesign.papers.scales import Scale
 from griddesign.traction.records import Notch
 
 NAME_PT, OUT_PT = 8.5, 7.0
@@ -53,6 +56,17 @@ def circuit_picture(notch: Notch, section_order: Sequence[str], room_mm: float =
     if left_out:
         rows.append(_series(_out(name, on_line=False) for name in left_out))
     return _stacked(rows, room_mm)
+
+
+def circuit_layers(name: str, picture: Picture) -> Layered:
+    """A circuit by layers, with the name of its notch above: conductors, what is out of circuit, words. A diagram is
+    true to no size: one millimetre of paper is one of the drawing."""
+    layers: dict[str, list[Mark]] = {"OUTLINE": [], "HATCH": [], "TEXT": []}
+    layers["TEXT"].append(Words(0.0, -3.0, f"Notch {name}", NAME_PT + 1.0, True))
+    for x_mm, y_mm, mark in flat(picture.marks):
+        layer = "TEXT" if isinstance(mark, Words) else "HATCH" if mark.dash_mm else "OUTLINE"
+        layers[layer].append(Group(x_mm, y_mm, (mark,)))
+    return Layered({layer: tuple(marks) for layer, marks in layers.items()}, Scale(1, 1))
 
 
 # --- what stands in the circuit --------------------------------------------------------------------------------------

@@ -1,6 +1,6 @@
 """The file a cutting machine reads: closed loops of true lines, arcs and circles, and nothing else."""
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from math import atan2, cos, degrees, dist, isclose, radians, sin
 from typing import TYPE_CHECKING, Any
 
@@ -22,19 +22,31 @@ def cut_dxf(outline: Outline, unit: LengthUnit = "mm", version: DxfVersion = "R2
     The file is read back and audited before it is handed out: raises OutputError where a loop is open or area or
     perimeter differ from the outline's by more than 1e-9.
     """
+    return sheet_dxf([outline], unit, version)
+
+
+def sheet_dxf(outlines: Sequence[Outline], unit: LengthUnit = "mm", version: DxfVersion = "R2000") -> bytes:
+    """Several outlines where they lie on a sheet, plate by plate, of each the holes first. Proved as ``cut_dxf``, and
+    by the count of plates and holes."""
     document = new_document(version, unit)
     for name in (HOLE_LAYER, OUTER_LAYER):
         document.layers.add(name, color=7)
     scale = UNITS_PER_M[unit]
     space = document.modelspace()
-    for hole in outline.holes:
-        _draw_hole(space, hole, scale)
-    _draw_loop(space, outline.outer, scale, OUTER_LAYER)
-    left, low, right, high = (scale * edge for edge in outline.bounding_box_m)
+    for outline in outlines:
+        for hole in outline.holes:
+            _draw_hole(space, hole, scale)
+        _draw_loop(space, outline.outer, scale, OUTER_LAYER)
+    left, low, right, high = _box(outlines, scale)
     document.set_modelspace_vport(height=1.1 * (high - low), center=((left + right) / 2, (low + high) / 2))
     content = dxf_bytes(document)
-    _prove(content, outline, unit)
+    _prove(content, outlines, unit)
     return content
+
+
+def _box(outlines: Sequence[Outline], scale: float) -> tuple[float, ...]:
+    boxes = [outline.bounding_box_m for outline in outlines]
+    return tuple(scale * end(box[side] for box in boxes) for side, end in enumerate((min, min, max, max)))
 
 
 def _draw_hole(space: "Modelspace", hole: Circle | Loop, scale: float) -> None:
@@ -61,17 +73,32 @@ def _times(point: Point, scale: float) -> Point:
     return point[0] * scale, point[1] * scale
 
 
-def _prove(content: bytes, outline: Outline, unit: LengthUnit) -> None:
-    outer, holes = read_cut(content, unit)
-    area_m2 = outer.area_m2 - sum(hole.area_m2 for hole in holes)
-    perimeter_m = outer.perimeter_m + sum(hole.perimeter_m for hole in holes)
-    for what, got, wanted in (("area", area_m2, outline.area_m2), ("perimeter", perimeter_m, outline.perimeter_m)):
+def _prove(content: bytes, outlines: Sequence[Outline], unit: LengthUnit) -> None:
+    outers, holes = read_sheet(content, unit)
+    counts = len(outlines), sum(len(outline.holes) for outline in outlines)
+    if (len(outers), len(holes)) != counts:
+        raise OutputError(
+            f"the cutting file read back holds {len(outers)} plates with {len(holes)} holes, not {counts[0]} with "
+            f"{counts[1]}"
+        )
+    area_m2 = sum(outer.area_m2 for outer in outers) - sum(hole.area_m2 for hole in holes)
+    perimeter_m = sum(loop.perimeter_m for loop in (*outers, *holes))
+    wanted_m2, wanted_m = (sum(getattr(one, name) for one in outlines) for name in ("area_m2", "perimeter_m"))
+    for what, got, wanted in (("area", area_m2, wanted_m2), ("perimeter", perimeter_m, wanted_m)):
         if not isclose(got, wanted, rel_tol=_TRUE):
             raise OutputError(f"the cutting file's {what} read back is {got:.9g}, the plate's is {wanted:.9g}")
 
 
 def read_cut(content: bytes, unit: LengthUnit) -> tuple[Loop, tuple[Circle | Loop, ...]]:
     """A cutting file read back: outer loop and holes, metres. Raises OutputError where it is not clean or is open."""
+    outers, holes = read_sheet(content, unit)
+    if len(outers) != 1:
+        raise OutputError(f"the cutting file holds {len(outers)} outer loops where one is wanted")
+    return outers[0], holes
+
+
+def read_sheet(content: bytes, unit: LengthUnit) -> tuple[tuple[Loop, ...], tuple[Circle | Loop, ...]]:
+    """A sheet read back: all outer loops and all holes, metres. Raises OutputError as ``read_cut`` does."""
     document = read_dxf(content)
     auditor = document.audit()
     if auditor.errors or auditor.fixes:
@@ -82,10 +109,8 @@ def read_cut(content: bytes, unit: LengthUnit) -> tuple[Loop, tuple[Circle | Loo
         if entity.dxf.layer not in on_layer or entity.dxftype() not in {"LINE", "ARC", "CIRCLE"}:
             raise OutputError(f"the cutting file holds a {entity.dxftype()} on layer {entity.dxf.layer}")
         on_layer[entity.dxf.layer].append(entity)
-    outer = [shape for shape in _shapes(on_layer[OUTER_LAYER], scale) if isinstance(shape, Loop)]
-    if len(outer) != 1:
-        raise OutputError(f"the cutting file holds {len(outer)} outer loops where one is wanted")
-    return outer[0], tuple(_shapes(on_layer[HOLE_LAYER], scale))
+    outers = tuple(shape for shape in _shapes(on_layer[OUTER_LAYER], scale) if isinstance(shape, Loop))
+    return outers, tuple(_shapes(on_layer[HOLE_LAYER], scale))
 
 
 def _shapes(entities: Iterable[Any], scale: float) -> Iterator[Circle | Loop]:

@@ -30,6 +30,7 @@ _LAYERS = (  # name, colour index, line weight in 1/100 mm, line type
     ("CENTRE", 1, 25, "CHAIN"),
     ("DIMENSION", 5, 25, "CONTINUOUS"),
     ("TEXT", 7, 25, "CONTINUOUS"),
+    ("TITLE", 7, 25, "CONTINUOUS"),
     ("MARK", 6, 50, "CONTINUOUS"),
 )
 
@@ -175,17 +176,17 @@ class Board:
         self.line(at, top, "MARK")
         self._arrow_head(top, (0.0, -1.0), "MARK", 3.0)
 
-    def projection_symbol(self, at: Point, *, third: bool) -> None:
+    def projection_symbol(self, at: Point, *, third: bool, layer: str = "TEXT") -> None:
         """The sign of ISO 5456-2: a cut cone, thin end left, and its view from the left, which the first angle puts on
         the right and the third angle on the left. ``at`` is the left end of the axis."""
         mm, (x, y) = self.paper_m, at
         cone, rings = (x + 11.0 * mm, x + 4.5 * mm) if third else (x + 2.0 * mm, x + 13.5 * mm)
         for radius_mm in (1.5, 3.0):
-            self.circle((rings, y), radius_mm * mm, "TEXT")
+            self.circle((rings, y), radius_mm * mm, layer)
         corners = ((cone, 1.5), (cone, -1.5), (cone + 6.0 * mm, -3.0), (cone + 6.0 * mm, 3.0))
-        self.loop([(corner_x, y + up * mm, 0.0) for corner_x, up in corners], "TEXT")
-        self.line((x, y), (x + 18.0 * mm, y), "CENTRE")
-        self.line((rings, y - 4.0 * mm), (rings, y + 4.0 * mm), "CENTRE")
+        self.loop([(corner_x, y + up * mm, 0.0) for corner_x, up in corners], layer)
+        for start, end in (((x, y), (x + 18.0 * mm, y)), ((rings, y - 4.0 * mm), (rings, y + 4.0 * mm))):
+            self.space.add_line(self.units(start), self.units(end), dxfattribs={"layer": layer, "linetype": "CHAIN"})
 
     def hatch(self, ring: Any) -> None:
         """Thin slanting lines inside a closed polyline, about 2 mm apart on paper."""

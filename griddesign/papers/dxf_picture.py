@@ -1,7 +1,8 @@
 """A drawing document turned into a picture, so that the page shows the very document the DXF file holds."""
 
 import random
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
 from typing import TYPE_CHECKING
 
 from griddesign.papers.bounds import bounds
@@ -12,14 +13,33 @@ if TYPE_CHECKING:
     from ezdxf.document import Drawing
 
 
-def picture_of(document: "Drawing", mm_per_unit: float) -> Picture:
+def picture_of(document: "Drawing", mm_per_unit: float, *, only: str = "", without: str = "") -> Picture:
     """The model space as a picture, ``mm_per_unit`` millimetres of paper to a drawing unit, just as large as its ink.
 
-    Colours become black: papers are copied in grey. Hidden layers stay hidden.
+    Colours become black: papers are copied in grey. Hidden layers stay hidden; ``only`` one layer may be shown, or all
+    ``without`` one.
     """
-    marks = tuple(_same_every_time(document, mm_per_unit))
+    with _shown(document, only, without):
+        marks = tuple(_same_every_time(document, mm_per_unit))
     left, top, right, bottom = bounds(marks)
     return Picture(right - left, bottom - top, (Group(-left, -top, marks),))
+
+
+@contextmanager
+def _shown(document: "Drawing", only: str, without: str) -> Iterator[None]:
+    """Layers that are not wanted switched off for the while."""
+    switched = [
+        layer
+        for layer in document.layers
+        if layer.is_on() and (layer.dxf.name == without or only not in ("", layer.dxf.name))
+    ]
+    for layer in switched:
+        layer.off()
+    try:
+        yield
+    finally:
+        for layer in switched:
+            layer.on()
 
 
 def _same_every_time(document: "Drawing", mm_per_unit: float) -> Sequence[Mark]:

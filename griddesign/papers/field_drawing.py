@@ -4,7 +4,7 @@ Grey tells the density and is told by steps a copier keeps apart; the lines tell
 it, so that ohms can be counted along the strip.
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 from math import dist
@@ -32,6 +32,7 @@ from griddesign.papers.scales import Scale, largest
 from griddesign.plate.drawn_field import DrawnField
 from griddesign.plate.field.domain import Floats, Ints
 from griddesign.plate.outline import Circle, Outline, Point
+from griddesign.plate.terminals import Clamp
 
 STEPS = 20
 BANDS = (0.5, 0.9, 1.2, 1.6, 2.0)
@@ -85,7 +86,12 @@ class _Paper:
 
 
 def draw_field(
-    outline: Outline, field: DrawnField, hot_at: Point, room_mm: tuple[float, float], washer_m: float | None = None
+    outline: Outline,
+    field: DrawnField,
+    hot_at: Point,
+    room_mm: tuple[float, float],
+    washer_m: float | None = None,
+    clamps: Iterable[Clamp] = (),
 ) -> FieldDrawing:
     """The field at the largest standard scale that fits ``room_mm`` (wide, high); ``hot_at`` is ringed.
 
@@ -104,6 +110,7 @@ def draw_field(
         *_bands(field, field.triangles, paper),
         *_lines(field, paper),
         *_rims(outline, paper, washer_m),
+        *(_clamped(clamp, paper) for clamp in clamps),
         *_labels(named, outline, paper, hot_at),
         *_legend(tall + 2 * _HOT_MM, room_mm[0]),
     )
@@ -264,6 +271,12 @@ def _rims(outline: Outline, paper: _Paper, washer_m: float | None) -> Iterator[M
         hole = outline.holes[number - 1] if terminal else None
         if washer_m is not None and isinstance(hole, Circle):
             yield circle(*paper.at(hole.centre), washer_m / 2 * paper.mm_per_m, THICK_MM, dash_mm=(2.0, 1.0))
+
+
+def _clamped(clamp: Clamp, paper: _Paper) -> Mark:
+    """A clamped area, dashed and thick as a washer's face is."""
+    points = [paper.at(corner) for corner in clamp.corners_m]
+    return polyline(points, width_mm=THICK_MM, closed=True, dash_mm=(2.0, 1.0))
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,7 +1,8 @@
 """The frame of every page: one live area for A4 and US Letter, the band on top, the ruler below, words across.
 
 The live area is 180 x 250 mm with 20 mm free at the left for punching, centred in the height of either paper, so a
-sheet made for one prints on the other without scaling.
+sheet made for one prints on the other without scaling. A sheet whose content asks for it lies across: 250 x 180 mm, the
+20 mm then at the head, which is the punched edge once the page is turned into the binder.
 """
 
 import math
@@ -26,6 +27,8 @@ from griddesign.papers.marks import (
 from griddesign.papers.strips import stacked, words_strips
 
 LIVE_WIDE_MM, LIVE_HIGH_MM, LEFT_MM = 180.0, 250.0, 20.0
+UPRIGHT, ACROSS = (LIVE_WIDE_MM, LIVE_HIGH_MM), (LIVE_HIGH_MM, LIVE_WIDE_MM)
+"""Width and height, mm, of the live area of an upright page and of one that lies across."""
 PAPER_MM: dict[Literal["A4", "Letter"], tuple[float, float]] = {"A4": (210.0, 297.0), "Letter": (215.9, 279.4)}
 NAME_PT, IMPERATIVE_PT = 20.0, 12.0
 _SIDE_MM = 52.0  # width of the column with revision, fingerprint and numbers
@@ -45,6 +48,29 @@ class Page:
     hand: Hand
     marks: tuple[Mark, ...]
     across: tuple[str, ...]
+    landscape: bool = False
+
+    @property
+    def live_mm(self) -> tuple[float, float]:
+        """Width and height of the live area."""
+        return ACROSS if self.landscape else UPRIGHT
+
+
+def live_mm(sheet: Sheet) -> tuple[float, float]:
+    """Width and height, mm, of the live area of a sheet's pages."""
+    return ACROSS if sheet.landscape else UPRIGHT
+
+
+def corner_mm(page: Page, paper: Literal["A4", "Letter"]) -> tuple[float, float]:
+    """Where the live area begins on the paper, mm from its left and upper edges."""
+    (wide, high), (live_wide, live_high) = paper_mm(page, paper), page.live_mm
+    return ((wide - live_wide) / 2.0, LEFT_MM) if page.landscape else (LEFT_MM, (high - live_high) / 2.0)
+
+
+def paper_mm(page: Page, paper: Literal["A4", "Letter"]) -> tuple[float, float]:
+    """Width and height of the page itself, mm."""
+    wide, high = PAPER_MM[paper]
+    return (high, wide) if page.landscape else (wide, high)
 
 
 def pages_of(sheet: Sheet, number: int, count: int, stamp: Stamp) -> tuple[Page, ...]:
@@ -53,7 +79,7 @@ def pages_of(sheet: Sheet, number: int, count: int, stamp: Stamp) -> tuple[Page,
     Raises OutputError where something is higher than a page.
     """
     room = room_high_mm(sheet, stamp)
-    bodies = fill((lay(block, LIVE_WIDE_MM) for block in sheet.blocks), room)
+    bodies = fill((lay(block, live_mm(sheet)[0]) for block in sheet.blocks), room)
     return tuple(
         _framed(sheet, stamp, (number, count), (part, len(bodies)), body) for part, body in enumerate(bodies, start=1)
     )
@@ -61,23 +87,25 @@ def pages_of(sheet: Sheet, number: int, count: int, stamp: Stamp) -> tuple[Page,
 
 def room_high_mm(sheet: Sheet, stamp: Stamp) -> float:
     """Height, mm, that a page of this sheet has for its content under the band: what a drawing may take at most."""
-    band_high = _band(sheet, stamp, _all_across(sheet, stamp), ("", ""))[1]
-    return LIVE_HIGH_MM - band_high - _BAND_GAP_MM - _FOOT_MM - _FOOT_GAP_MM
+    band_high = _band(sheet, stamp, across_words(sheet, stamp), ("", ""))[1]
+    return live_mm(sheet)[1] - band_high - _BAND_GAP_MM - _FOOT_MM - _FOOT_GAP_MM
 
 
-def _all_across(sheet: Sheet, stamp: Stamp) -> tuple[str, ...]:
+def across_words(sheet: Sheet, stamp: Stamp) -> tuple[str, ...]:
+    """What is set across the pages of a sheet: the words of the set, then its own."""
     return tuple(dict.fromkeys((*stamp.across, *sheet.across)))
 
 
 def _framed(
     sheet: Sheet, stamp: Stamp, numbers: tuple[int, int], parts: tuple[int, int], body: tuple[Group, ...]
 ) -> Page:
-    across = _all_across(sheet, stamp)
+    across = across_words(sheet, stamp)
     part_words = f"page {parts[0]} of {parts[1]}" if parts[1] > 1 else ""
     band, band_high = _band(sheet, stamp, across, (f"sheet {numbers[0]} of {numbers[1]}", part_words))
-    foot = Group(0.0, LIVE_HIGH_MM - _FOOT_MM, _foot(), shared="foot")
+    wide, high = live_mm(sheet)
+    foot = Group(0.0, high - _FOOT_MM, _foot(wide), shared=f"foot{'-across' * sheet.landscape}")
     marks = (*band, Group(0.0, band_high + _BAND_GAP_MM, body), foot)
-    return Page(numbers[0], parts[0], parts[1], sheet.name, sheet.hand, marks, across)
+    return Page(numbers[0], parts[0], parts[1], sheet.name, sheet.hand, marks, across, sheet.landscape)
 
 
 # --- the band --------------------------------------------------------------------------------------------------------
@@ -87,20 +115,19 @@ def _band(
     sheet: Sheet, stamp: Stamp, across: tuple[str, ...], numbers: tuple[str, str]
 ) -> tuple[tuple[Mark, ...], float]:
     """The band's marks and its height, mm; the height does not depend on the numbers."""
-    left, left_high = _band_left(sheet, stamp, LIVE_WIDE_MM - _SIDE_MM - 4.0)
+    wide = live_mm(sheet)[0]
+    left, left_high = _band_left(sheet, stamp, wide - _SIDE_MM - 4.0)
     side, side_high = _band_side(sheet, stamp, numbers)
     upper = max(left_high, side_high) + 4.0
-    marks: list[Mark] = [line(0.0, THICK_MM / 2, LIVE_WIDE_MM, THICK_MM / 2, THICK_MM)]
-    marks += [Group(0.0, 2.0, left), Group(LIVE_WIDE_MM - _SIDE_MM, 2.0, side)]
-    marks.append(line(LIVE_WIDE_MM - _SIDE_MM - 2.0, 2.0, LIVE_WIDE_MM - _SIDE_MM - 2.0, upper - 1.0, THIN_MM))
-    warning, upper = _band_warning(across, upper)
-    marks += [*warning, line(0.0, upper, LIVE_WIDE_MM, upper, THIN_MM)]
-    order = words_strips(
-        text.wrap(sheet.imperative, LIVE_WIDE_MM, IMPERATIVE_PT, True), size_pt=IMPERATIVE_PT, bold=True
-    )
+    marks: list[Mark] = [line(0.0, THICK_MM / 2, wide, THICK_MM / 2, THICK_MM)]
+    marks += [Group(0.0, 2.0, left), Group(wide - _SIDE_MM, 2.0, side)]
+    marks.append(line(wide - _SIDE_MM - 2.0, 2.0, wide - _SIDE_MM - 2.0, upper - 1.0, THIN_MM))
+    warning, upper = _band_warning(across, upper, wide)
+    marks += [*warning, line(0.0, upper, wide, upper, THIN_MM)]
+    order = words_strips(text.wrap(sheet.imperative, wide, IMPERATIVE_PT, True), size_pt=IMPERATIVE_PT, bold=True)
     imperative, high = stacked(order, y_mm=upper + 1.4)
     bottom = upper + high + 2.8
-    return (*marks, *imperative, line(0.0, bottom, LIVE_WIDE_MM, bottom, THICK_MM)), bottom
+    return (*marks, *imperative, line(0.0, bottom, wide, bottom, THICK_MM)), bottom
 
 
 def _band_left(sheet: Sheet, stamp: Stamp, room: float) -> tuple[tuple[Mark, ...], float]:
@@ -126,21 +153,21 @@ def _band_side(sheet: Sheet, stamp: Stamp, numbers: tuple[str, str]) -> tuple[tu
     return stacked(parts)
 
 
-def _band_warning(across: tuple[str, ...], top: float) -> tuple[tuple[Mark, ...], float]:
+def _band_warning(across: tuple[str, ...], top: float, wide: float) -> tuple[tuple[Mark, ...], float]:
     """What stands across the page, again in the band in plain words: a pale copy may lose the large letters."""
     if not across:
         return (), top
-    lines = text.wrap(" · ".join(across), LIVE_WIDE_MM - 4.0, BODY_PT, True)
-    strips = words_strips(lines, size_pt=BODY_PT, bold=True, x_mm=LIVE_WIDE_MM / 2.0, align="centre")
+    lines = text.wrap(" · ".join(across), wide - 4.0, BODY_PT, True)
+    strips = words_strips(lines, size_pt=BODY_PT, bold=True, x_mm=wide / 2.0, align="centre")
     words, high = stacked(strips, y_mm=top + 0.7)
-    box = rectangle(MEDIUM_MM / 2, top, LIVE_WIDE_MM - MEDIUM_MM, high + 1.4, MEDIUM_MM)
+    box = rectangle(MEDIUM_MM / 2, top, wide - MEDIUM_MM, high + 1.4, MEDIUM_MM)
     return (box, *words), top + high + 3.0
 
 
 # --- the foot --------------------------------------------------------------------------------------------------------
 
 
-def _foot() -> tuple[Mark, ...]:
+def _foot(wide_mm: float) -> tuple[Mark, ...]:
     """A ruler with 100 mm on one edge and 4 in on the other, and what to do with it."""
     note = (
         ("Print at 100 %. The bars must measure", 0.0),
@@ -150,7 +177,7 @@ def _foot() -> tuple[Mark, ...]:
     step = 3.8
     marks: list[Mark] = list(checking_bar())
     for words, number in note:
-        marks.append(Words(LIVE_WIDE_MM, 2.4 + number * step, words, SMALL_PT, align="right"))
+        marks.append(Words(wide_mm, 2.4 + number * step, words, SMALL_PT, align="right"))
     return tuple(marks)
 
 
@@ -177,18 +204,19 @@ def _inch_tick(eighth: int) -> float:
 # --- across the page -------------------------------------------------------------------------------------------------
 
 
-def across_marks(words: tuple[str, ...]) -> tuple[Mark, ...]:
+def across_marks(words: tuple[str, ...], live: tuple[float, float] = UPRIGHT) -> tuple[Mark, ...]:
     """Hollow grey letters from corner to corner, drawn before everything else: they survive a copy, hide no figure."""
     if not words:
         return ()
-    diagonal = math.hypot(LIVE_WIDE_MM, LIVE_HIGH_MM)
-    angle = math.degrees(math.atan2(LIVE_HIGH_MM, LIVE_WIDE_MM))
+    wide, high = live
+    diagonal = math.hypot(wide, high)
+    angle = math.degrees(math.atan2(high, wide))
     size = min(60.0, *(0.78 * diagonal / text.width_mm(words_line, 1.0, True) for words_line in words))
     lead_mm = 1.9 * size * MM_PER_PT
     marks: list[Mark] = []
     for number, words_line in enumerate(words):
         off = (number - (len(words) - 1) / 2.0) * lead_mm + 0.35 * size * MM_PER_PT
         dx, dy = math.sin(math.radians(angle)) * off, math.cos(math.radians(angle)) * off
-        x, y = LIVE_WIDE_MM / 2.0 + dx, LIVE_HIGH_MM / 2.0 + dy
+        x, y = wide / 2.0 + dx, high / 2.0 + dy
         marks.append(Words(x, y, words_line, size, True, "centre", angle, 0.75, hollow=True))
     return tuple(marks)

@@ -7,24 +7,27 @@ from contextlib import suppress
 from pathlib import Path
 
 from griddesign.errors import FrozenRevisionError, OutputError
-from griddesign.judge.records import Result
+from griddesign.papers.issued import Issued
 from griddesign.papers.writing import file_name, write_all
 
 RECORD = "written.json"
 
 
-def folder_of(result: Result, out: Path) -> Path:
-    """``out/<job>/<revision>``; the job goes by the name of its file."""
-    return out / file_name(result.job.path.stem, suffix="") / file_name(result.job.revision, suffix="")
+def folder_of(result: Issued, out: Path, *part: str) -> Path:
+    """``out/<job>/<revision>``; the job goes by the name of its file, with a ``part`` of it that is issued alone."""
+    return out / file_name(result.job.path.stem, *part, suffix="") / file_name(result.job.revision, suffix="")
 
 
-def issue(result: Result, files: Mapping[str, bytes], out: Path, *, force: bool = False) -> Path:
-    """Write the whole set and the record of what was written; the folder is returned.
+def issue(
+    result: Issued, files: Mapping[str, bytes], out: Path, *, force: bool = False, part: tuple[str, ...] = ()
+) -> Path:
+    """Write the whole set and the record of what was written; the folder is returned. ``part``: what of the job it is,
+    where it is not the whole.
 
     Raises FrozenRevisionError where a lettered revision was issued from other input, OutputError where a file of the
     set was edited since it was written (``force`` overwrites it) or cannot be written. Nothing is half-written.
     """
-    folder = folder_of(result, out)
+    folder = folder_of(result, out, *part)
     before = _record(folder)
     _refuse_changed_letter(result, before, folder)
     if not force:
@@ -51,7 +54,7 @@ def _record(folder: Path) -> dict[str, object]:
     return found if isinstance(found, dict) else {}
 
 
-def _refuse_changed_letter(result: Result, before: Mapping[str, object], folder: Path) -> None:
+def _refuse_changed_letter(result: Issued, before: Mapping[str, object], folder: Path) -> None:
     revision = result.job.revision
     if revision != "draft" and before and before.get("fingerprint") != result.fingerprint:
         raise FrozenRevisionError(

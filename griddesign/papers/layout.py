@@ -44,7 +44,8 @@ def _item(label: str, words: str, room_mm: float, size_pt: float) -> list[Strip]
     lines = text.wrap(words, room_mm - indent, size_pt)
     first, *others = words_strips(lines, size_pt=size_pt, x_mm=indent)
     mark = Words(indent - 2.0, text.baseline_mm(size_pt), label, size_pt, align="right")
-    return [replace(first, marks=(mark, *first.marks)), *others, Strip(0.7)]
+    *strips, last = replace(first, marks=(mark, *first.marks)), *others
+    return [*strips, replace(last, glued=True), Strip(0.7)]
 
 
 def _key_figures(block: b.KeyFigures, room_mm: float) -> Laid:
@@ -107,7 +108,7 @@ def _edged(strip: Strip, room_mm: float, width_mm: float, top: bool, bottom: boo
 
 def _cautions(block: b.Cautions, room_mm: float) -> Laid:
     inner = room_mm - 2 * _BOX_PAD_MM
-    sign = _warning_sign()
+    sign = warning_sign()
     title = Words(9.5, 5.3, "CAUTION", b.KEY_PT, True)
     strips = [Strip(8.2, (*sign, title), glued=True)]
     for caution in block.lines:
@@ -115,21 +116,25 @@ def _cautions(block: b.Cautions, room_mm: float) -> Laid:
     return Laid(_bordered(strips, room_mm, THICK_MM), gap_mm=4.0)
 
 
-def _warning_sign() -> tuple[Mark, ...]:
+def warning_sign() -> tuple[Mark, ...]:
     """The general warning triangle of ISO 7010 W001 in outline, readable in a grey copy."""
     triangle = polyline(((0.5, 6.6), (4.1, 0.4), (7.7, 6.6)), width_mm=THICK_MM, closed=True)
     return triangle, Words(4.1, 5.9, "!", 12.0, True, "centre")
 
 
 def _sign_off(block: b.SignOff, room_mm: float) -> Laid:
-    rows = tuple((role, "", "", "") for role in block.roles)
+    strips = lay_table(sign_off_table(block), room_mm).strips
+    return Laid(tuple(replace(strip, glued=strip is not strips[-1]) for strip in strips), gap_mm=5.0)
+
+
+def sign_off_table(block: b.SignOff) -> b.Table:
+    """The empty lines as a table to fill in."""
     blanks = (
         b.Column("Name", blank=True, least_mm=45.0, stretch=True),
         b.Column("Signature", blank=True, least_mm=45.0),
     )
-    table = b.Table((b.Column(""), *blanks, b.Column("Date", blank=True, least_mm=28.0)), rows)
-    strips = lay_table(table, room_mm).strips
-    return Laid(tuple(replace(strip, glued=strip is not strips[-1]) for strip in strips), gap_mm=5.0)
+    rows = tuple((role, "", "", "") for role in block.roles)
+    return b.Table((b.Column(""), *blanks, b.Column("Date", blank=True, least_mm=28.0)), rows)
 
 
 def _drawing(block: b.Drawing, room_mm: float) -> Laid:

@@ -60,9 +60,13 @@ def outline_json(report: OutlineReport) -> Json:
         "mass_kg": figures.mass_kg,
         "area_mm2": 1e6 * figures.area_m2,
         "surface_mm2": 1e6 * figures.surface_m2,
-        **_crowding(report, figures.hot_spot),
+        **spot_json(figures.hot_spot, report.in_drawing_m(figures.hot_spot.at_m)),
         "terminal_model": figures.terminal_model,
         "washer_mm": None if figures.washer_m is None else 1e3 * figures.washer_m,
+        "clamps_mm": [
+            [*_mm(report.in_drawing_m(clamp.corner_m)), *_mm(report.in_drawing_m(clamp.opposite_m))]
+            for clamp in figures.clamps
+        ],
         "doubts": [
             {"from": doubt.name, "low_percent": _percent(doubt.low), "high_percent": _percent(doubt.high),
              "why": doubt.why}
@@ -76,11 +80,12 @@ def _percent(share: float | None) -> float | None:
     return None if share is None else 100 * share
 
 
-def _crowding(report: OutlineReport, spot: HotSpot) -> Json:
+def spot_json(spot: HotSpot, at_m: Point) -> Json:
+    """The hot spot, its place in the axes it is to be told in."""
     return {
         "crowding": None if spot.unbounded else spot.ratio,
         "crowding_unbounded": spot.unbounded,
-        "crowding_at_mm": _mm(report.in_drawing_m(spot.at_m)),
+        "crowding_at_mm": _mm(at_m),
         "crowding_cause": spot.cause,
         "wanted_crowding": spot.wanted,
         "fillet_mm_for_wanted_crowding": None if spot.fillet_m is None else 1e3 * spot.fillet_m,

@@ -79,6 +79,8 @@ CAUSES = {"sharp corner": "a sharp inner corner", "fillet": "an inner corner wit
 def _fillet_words(spot: HotSpot, units: str) -> str:
     if spot.ratio <= spot.wanted:
         return f"not above {spot.wanted:g}"
+    if spot.fillet_m is None and spot.unbounded:
+        return "no fillet could be tried: the metal is too narrow there"
     if spot.fillet_m is None:
         return f"no fillet brings it to {spot.wanted:g}"
     fillet = show(spot.fillet_m, "length", units=units)

@@ -8,6 +8,7 @@ from griddesign.papers import frame, text, typefaces
 from griddesign.papers.blocks import Sheet, Stamp
 from griddesign.papers.frame import Page
 from griddesign.papers.ink import PT_PER_MM, Ink
+from griddesign.papers.letters import Letters
 
 if TYPE_CHECKING:
     from reportlab.pdfgen.canvas import Canvas
@@ -37,8 +38,9 @@ def pdf_bytes(pages: Sequence[Page], stamp: Stamp) -> bytes:
     sink = BytesIO()
     canvas = Canvas(sink, pagesize=size, invariant=1, pageCompression=1, lang="en")
     _describe(canvas, stamp)
+    letters = Letters(canvas)
     for page in pages:
-        _draw_page(canvas, page, (high_mm - frame.LIVE_HIGH_MM) / 2.0, size[1])
+        _draw_page(letters, page, stamp)
     canvas.save()
     return sink.getvalue()
 
@@ -52,16 +54,20 @@ def _describe(canvas: "Canvas", stamp: Stamp) -> None:
     canvas.setViewerPreference("PrintScaling", "None")
 
 
-def _draw_page(canvas: "Canvas", page: Page, top_mm: float, page_high_pt: float) -> None:
+def _draw_page(letters: Letters, page: Page, stamp: Stamp) -> None:
+    canvas = letters.canvas
+    wide_mm, high_mm = frame.paper_mm(page, stamp.paper)
+    left_mm, top_mm = frame.corner_mm(page, stamp.paper)
+    canvas.setPageSize((wide_mm * PT_PER_MM, high_mm * PT_PER_MM))
     if page.part == 1:
         key = f"sheet-{page.sheet_number}"
         canvas.bookmarkPage(key)
         canvas.addOutlineEntry(f"{page.sheet_number}  {text.clean(page.name)}", key, level=0)
-    canvas.translate(frame.LEFT_MM * PT_PER_MM, page_high_pt - top_mm * PT_PER_MM)
+    canvas.translate(left_mm * PT_PER_MM, (high_mm - top_mm) * PT_PER_MM)
     canvas.setLineCap(0)
     canvas.setLineJoin(1)
-    ink = Ink(canvas)
-    ink.draw(frame.across_marks(page.across))
+    ink = Ink(letters)
+    ink.draw(frame.across_marks(page.across, page.live_mm))
     ink.draw(page.marks)
     ink.finish()
     canvas.showPage()

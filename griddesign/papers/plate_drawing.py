@@ -1,7 +1,8 @@
 """The dimensioned drawing of one plate, made once as a DXF document; the page shows that document.
 
-FIT dimensions carry a tolerance and are checked with a rule; the OHM dimension (strip width) carries the sign Ω and is
-accepted by the plate's ohms; dimensions in brackets follow from others. Nothing is dimensioned twice.
+FIT dimensions carry a tolerance and are checked with a rule; OHM dimensions (strip width, depth of the bends) carry the
+sign Ω and are accepted by the plate's ohms; dimensions in brackets follow from others. Nothing is dimensioned twice:
+the holes stand in their table alone, counted from the first of them.
 """
 
 from collections.abc import Iterator
@@ -9,13 +10,15 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 
 from griddesign.errors import OutputError
-from griddesign.papers import plate_section, tolerances
+from griddesign.papers import hole_table, plate_section, tolerances
 from griddesign.papers.bounds import clashes
-from griddesign.papers.dxf_board import LARGE_LETTER_MM, LETTER_MM, Board, Look, Point, length_words
+from griddesign.papers.dxf_board import LETTER_MM, Board, Look, Point, length_words
 from griddesign.papers.dxf_library import UNIT_WORDS, LengthUnit, dxf_bytes
 from griddesign.papers.dxf_picture import picture_of
 from griddesign.papers.marks import Picture
 from griddesign.papers.scales import STANDARD, Scale
+from griddesign.papers.title_block import LAYER as TITLE
+from griddesign.papers.title_block import Field, draw_block
 from griddesign.papers.tolerances import MadeBy
 from griddesign.plate.outline import Arc, Circle, Loop, Outline
 from griddesign.plate.shapes import Zigzag
@@ -23,9 +26,9 @@ from griddesign.plate.shapes import Zigzag
 if TYPE_CHECKING:
     from ezdxf.document import Drawing
 
-_ROW_MM = 7.5  # between dimension lines, and from the outline to the first
+_ROW_MM = 6.5  # between dimension lines, and from the outline to the first
 _RIGHT_MM = 16.0  # kept free right of the plate for vertical dimensions
-_NARROWEST_NOTES_MM = 44.0
+_NARROWEST_NOTES_MM = 46.0
 _LEADER_MM = 30.0  # what a diameter on its leader takes left of an eye
 _ROOM_MM = (180.0, 188.0)
 _MADE_WORDS: dict[MadeBy, str] = {
@@ -40,7 +43,8 @@ _MADE_WORDS: dict[MadeBy, str] = {
 @dataclass(frozen=True, slots=True)
 class PlateOrder:
     """What the drawing has to say besides the shape. ``tolerance_m`` replaces the class of the making process;
-    ``outline_is`` says what the outline is to cutter or foundry."""
+    ``outline_is`` says what the outline is to cutter or foundry; ``thickness_tolerance_m`` is plus and minus on the
+    strip's thickness. Empty fields of the title block are blanks to be filled in by hand."""
 
     name: str
     metal: str
@@ -53,15 +57,23 @@ class PlateOrder:
     tolerance_m: float | None = None
     warnings: tuple[str, ...] = ()
     outline_is: str = ""
+    thickness_tolerance_m: float | None = None
+    designation: str = ""
+    number: str = ""
+    owner: str = ""
+    drawn_by: str = ""
+    approved_by: str = ""
 
 
 @dataclass(frozen=True, slots=True)
 class PlateDrawing:
-    """The drawing as made: document, scale, and the document as a picture for the page."""
+    """The drawing as made: document, scale, and the document as pictures for the page: the view with its section, and
+    the title block."""
 
     document: "Drawing"
     scale: Scale
     picture: Picture
+    title: Picture
 
     def dxf(self) -> bytes:
         """The document as the bytes of its ``_drawing.dxf``."""
@@ -76,16 +88,16 @@ def draw_plate(
     A plate so narrow that its texts meet at every scale is drawn where the fewest do. Raises OutputError where no
     standard scale fits.
     """
-    best: tuple[int, PlateDrawing] | None = None
+    best: tuple[int, Board, Picture] | None = None
     for scale, notes_beside in _worth_trying(outline, room_mm):
         board = Board(scale, order.unit)
         _Plate(board, outline, shape, order, room_mm[0], notes_beside).draw()
-        picture = picture_of(board.document, board.mm_per_unit)
+        picture = picture_of(board.document, board.mm_per_unit, without=TITLE)
         if picture.width_mm > room_mm[0] or picture.height_mm > room_mm[1]:
             continue
         met = len(clashes(picture.marks))
         if best is None or met < best[0]:
-            best = met, PlateDrawing(board.document, scale, picture)
+            best = met, board, picture
         if met == 0:
             break
     if best is None:
@@ -93,7 +105,9 @@ def draw_plate(
             f"the drawing of plate {order.name} fits {room_mm[0]:.0f} x {room_mm[1]:.0f} mm at no standard scale",
             hint="Check height, passes and pitch: a plate this long and narrow is hardly meant.",
         )
-    return best[1]
+    _, board, picture = best
+    title = picture_of(board.document, board.mm_per_unit, only=TITLE)
+    return PlateDrawing(board.document, board.scale, picture, title)
 
 
 def _worth_trying(outline: Outline, room_mm: tuple[float, float]) -> Iterator[tuple[Scale, bool]]:
@@ -144,20 +158,30 @@ class _Plate:
         return self.shape.eyes == "one edge"
 
     def _fit(self, length_m: float, before: str = "") -> Look:
-        half = self.order.tolerance_m
-        half = tolerances.half_width_m(length_m, self.order.made_by) if half is None else half
+        half = self._half_width_m(length_m)
         after = "" if half is None else f" ±{length_words(half, self.order.unit)}"
         return Look(before, after)
+
+    def _half_width_m(self, length_m: float) -> float | None:
+        """Plus and minus of a dimension that must fit."""
+        if self.order.tolerance_m is not None:
+            return self.order.tolerance_m
+        return tolerances.half_width_m(length_m, self.order.made_by)
+
+    @property
+    def _cored(self) -> bool:
+        """Whether holes are held by a casting grade: then they may come out over size and never under, for the rods."""
+        return self.order.made_by == "cast" and self.order.tolerance_m is None
 
     # --- the view ---
 
     def _outline(self) -> None:
-        _draw_loop(self.board, self.outline.outer)
+        draw_loop(self.board, self.outline.outer)
         for hole in self.outline.holes:
             if isinstance(hole, Circle):
                 self.board.circle(hole.centre, hole.radius_m, "OUTLINE")
             else:
-                _draw_loop(self.board, hole)
+                draw_loop(self.board, hole)
 
     def _centre_lines(self) -> None:
         """Crosses over the eyes, and the centre lines of the first and last pass, between which pitches are counted."""
@@ -175,35 +199,39 @@ class _Plate:
         return first, first + (self.shape.passes - 1) * self.shape.pitch_m
 
     def _across(self) -> None:
-        """Below: passes times pitch between the centre lines; above: the overall width in brackets."""
+        """Where the end passes stand on the holes: passes times pitch below and the overall width above, both following
+        from others. Else passes times pitch above, and below how far the eyes stand off the end passes."""
         shape, (_, low, _, high) = self.shape, self._box
         first, last = self._end_passes()
-        gaps = shape.passes - 1
-        span = f"{gaps} × {length_words(shape.pitch_m, self.order.unit)} = "
-        base = low - _ROW_MM * self._mm
-        self.board.across((first, 0.0), (last, 0.0), base, self._fit(last - first, span))
-        top = high + _ROW_MM * self._mm
-        self.board.across((0.0, shape.height_m), (shape.width_m, shape.height_m), top, Look("(", ")"))
+        span = f"{shape.passes - 1} × {length_words(shape.pitch_m, self.order.unit)} = "
+        base, top = low - self._lower_row_mm * self._mm, high + _ROW_MM * self._mm
         if shape.eye.offset_m:
-            self._eye_offset(base)
+            x, y = self.outline.marks[0].at
+            self.board.across((first, shape.height_m), (last, shape.height_m), top, self._fit(last - first, span))
+            self.board.across((min(first, x), y), (max(first, x), y), base, self._fit(abs(x - first)))
+            return
+        self.board.across((0.0, shape.height_m), (shape.width_m, shape.height_m), top, Look("(", ")"))
+        self.board.across((first, 0.0), (last, 0.0), base, Look(f"({span}", ")"))
 
-    def _eye_offset(self, base: float) -> None:
-        """How far the eyes stand off the centre lines of the end passes."""
-        (first, _), (x, y) = self._end_passes(), self.outline.marks[0].at
-        base -= _ROW_MM * self._mm
-        self.board.across((min(first, x), y), (max(first, x), y), base, self._fit(abs(x - first)))
+    @property
+    def _lower_row_mm(self) -> float:
+        """From the lowest ink of the plate to the dimension below it; further off where the names of holes that stand
+        close would meet its text."""
+        return _ROW_MM + (4.0 if self._narrow else 0.0)
 
     def _upright(self) -> None:
-        """Left: height over the return bends; right: eye centre to eye centre, or from the edge to the eyes."""
+        """From the datum to the plate's lower edge, and the height over the return bends: on the side of the datum the
+        one, on the other the other, or the height left where both eyes are below."""
         shape, (left, _, right, _) = self.shape, self._box
-        at = left - _ROW_MM * self._mm
-        self.board.upright((0.0, 0.0), (0.0, shape.height_m), at, self._fit(shape.height_m))
+        left_at, right_at = left - _ROW_MM * self._mm, right + _ROW_MM * self._mm
         first, last = self._terminal_eyes()
-        at = right + _ROW_MM * self._mm
+        reach, height = self._fit(shape.eye.reach_m), self._fit(shape.height_m)
         if self._one_edge:
-            self.board.upright(last, (last[0], 0.0), at, self._fit(shape.eye.reach_m))
+            self.board.upright((0.0, 0.0), (0.0, shape.height_m), left_at, height)
+            self.board.upright(last, (last[0], 0.0), right_at, reach)
         else:
-            self.board.upright(first, last, at, self._fit(last[1] - first[1]))
+            self.board.upright(first, (0.0, 0.0), left_at, reach)
+            self.board.upright((shape.width_m, 0.0), (shape.width_m, shape.height_m), right_at, height)
 
     def _terminal_eyes(self) -> tuple[Point, Point]:
         at = {mark.name: mark.at for mark in self.outline.marks}
@@ -213,24 +241,28 @@ class _Plate:
     def _narrow(self) -> bool:
         """Whether the strip of paper left of the last eye is too short for a leader."""
         first, last = self._terminal_eyes()
-        leaders = 2 if self.shape.support_eyes else 1
+        leaders = 2 if self.shape.support_eyes else 1.2
         return (last[0] - first[0]) < self.shape.eye.diameter_m + leaders * _LEADER_MM * self._mm
 
     def _eyes(self) -> None:
-        """Ring and hole of one eye; the count says how many are alike. The leaders run left, into the free strip beside
-        the last eye where the plate is wide enough, else out past the first."""
+        """The name of each hole, and the ring of one eye; the count says how many are alike. The leader runs left, into
+        the free strip beside the last eye where the plate is wide enough, else out past the first."""
         shape, radius, mm = self.shape, self.shape.eye.radius_m, self._mm
         first, last = self._terminal_eyes()
         x, y = first if self._narrow else last
         out = -1.0 if y < 0.0 else 1.0
         alike = f"{len(self.outline.marks)} × Ø"
-        elbow_x = x - radius - 4.0 * mm
-        for on_m, length_m, up_mm in (
-            (shape.eye.hole_m / 2.0, shape.eye.hole_m, 0.0),
-            (radius, shape.eye.diameter_m, 5.5),
-        ):
-            elbow = (elbow_x, y + (out * up_mm - 1.0) * mm)
-            self.board.leader((x, y), on_m, elbow, alike, length_m)
+        elbow = (x - radius - 4.0 * mm, y + (out * 5.5 - 1.0) * mm)
+        self.board.leader((x, y), radius, elbow, alike, shape.eye.diameter_m)
+        for number, mark in enumerate(self.outline.marks):
+            self._name_hole(mark.at, hole_table.hole_name(number))
+
+    def _name_hole(self, centre: Point, name: str) -> None:
+        """The name beyond the ring, beside the centre line: away from the leaders, or from the texts of dimensions."""
+        beyond_m = self.shape.eye.radius_m + 0.5 * self._mm
+        base = centre[1] - beyond_m - LETTER_MM * self._mm if centre[1] < 0.0 else centre[1] + beyond_m
+        side, align = (0.8, "LEFT") if self._narrow else (-0.8, "RIGHT")
+        self.board.words((centre[0] + side * self._mm, base), name, layer="DIMENSION", align=align)
 
     def _start_mark(self) -> None:
         """The dot at the eye the strip is counted from, and the arrow along the first pass."""
@@ -245,46 +277,83 @@ class _Plate:
         left -= (_LEADER_MM if self._narrow else _ROW_MM + LETTER_MM + 2.0) * self._mm
         if self.notes_beside:
             start = right + _RIGHT_MM * self._mm
-            foot = plate_section.draw_section(self.board, self.shape, (start, high))
-            self._notes((start, foot - 6.0 * self._mm), self.room_wide_mm - (start - left) / self._mm - 1.0)
-            return
-        rows = 2.0 if self.shape.eye.offset_m else 1.0
-        top = low - (rows * _ROW_MM + 7.0) * self._mm
-        notes_wide = self.room_wide_mm - plate_section.WIDE_MM - 6.0
-        self._notes((left, top), notes_wide)
-        plate_section.draw_section(self.board, self.shape, (left + (notes_wide + 5.0) * self._mm, top))
+            foot = self._section((start, high))
+            room_mm = self.room_wide_mm - (start - left) / self._mm - 1.0
+            foot = min(low - 2.0 * _ROW_MM * self._mm, self._notes((start, foot - 3.0 * self._mm), room_mm))
+        else:
+            top = low - (self._lower_row_mm + 7.0) * self._mm
+            notes_wide = self.room_wide_mm - plate_section.WIDE_MM - 8.0
+            section = self._section((left + (notes_wide + 5.0) * self._mm, top))
+            foot = min(self._notes((left, top), notes_wide), section)
+        self._title((left, foot - 10.0 * self._mm))
 
-    def _notes(self, at: Point, room_mm: float) -> None:
+    def _section(self, corner: Point) -> float:
+        """The section with the table of holes under it; returns the height of the foot."""
+        foot = plate_section.draw_section(self.board, self.shape, corner, self.order.thickness_tolerance_m)
+        at = (corner[0], foot - 3.0 * self._mm)
+        return hole_table.draw_holes(self.board, self.outline, self._half_width_m, at, under=not self._cored)
+
+    def _notes(self, at: Point, room_mm: float) -> float:
         x, y = at
-        for words, height in _note_lines(self.shape, self.order, self.board.scale):
-            y -= self.board.paragraph((x, y), words, room_mm, height_mm=height) + 1.2 * self._mm
-        self.board.projection_symbol((x, y - 5.0 * self._mm), third=self.order.projection == "third angle")
+        for words in _note_lines(self.shape, self.order, self.board.scale):
+            y -= self.board.paragraph((x, y), words, room_mm) + 1.0 * self._mm
+        return y
+
+    def _title(self, at: Point) -> None:
+        """The title block below everything; the page shows it by itself."""
+        draw_block(self.board, title_fields(self.order, self.board.scale), at, _ROOM_MM[0] - 1.0, 4)
 
 
-def _note_lines(shape: Zigzag, order: PlateOrder, scale: Scale) -> Iterator[tuple[str, float]]:
+def title_fields(order: PlateOrder, scale: Scale) -> tuple[Field, ...]:
+    """The fields of ISO 7200 and what else a drawing must say of itself."""
+    explicit = None if order.tolerance_m is None else f"±{length_words(order.tolerance_m, order.unit)}"
+    metal = f"{order.metal}; {order.designation}" if order.designation else order.metal
+    return (
+        Field("Title", f"Plate {order.name}. {order.job_title}", whole=True),
+        Field("Material, how made", f"{metal}. {_MADE_WORDS[order.made_by].capitalize()}.", whole=True),
+        *(Field("What the lines are", words, whole=True) for words in (order.outline_is,) if words),
+        Field("Surfaces and edges", surfaces(order.made_by), whole=True),
+        *(Field("Status", words, whole=True) for words in (" · ".join(order.warnings),) if words),
+        Field("Legal owner", order.owner),
+        Field("Identification number", order.number),
+        Field("Created by", order.drawn_by),
+        Field("Approved by", order.approved_by),
+        Field("Date of issue", ""),
+        Field("Revision, fingerprint", f"{order.revision}, {order.fingerprint}"),
+        Field("Document type, language", "Part drawing, en"),
+        Field("Sheet", "1 of 1"),
+        Field("Tolerances where not given", explicit or tolerances.class_name(order.made_by)),
+        Field(f"Scale {scale}, {UNIT_WORDS[order.unit]}", order.projection, symbol=order.projection),
+    )
+
+
+def surfaces(made_by: MadeBy) -> str:
+    """What the faces and edges must be like."""
+    faces = "Faces of the eyes flat, parallel and bare where washers clamp: no zinc, no paint, no scale."
+    if made_by == "cast":
+        return f"{faces} Elsewhere as cast, sand and flash off; the edges of the strip are not ground."
+    return f"{faces} Elsewhere as the sheet comes; no burr, no dross; the edges of the strip are not rounded."
+
+
+def _note_lines(shape: Zigzag, order: PlateOrder, scale: Scale) -> Iterator[str]:
     unit = order.unit
-    yield f"Plate {order.name}: {order.metal}, {_MADE_WORDS[order.made_by]}", LARGE_LETTER_MM
-    yield f"Scale {scale}. Dimensions in {UNIT_WORDS[unit]}, {order.projection} projection.", LETTER_MM
-    yield f"{order.job_title}, revision {order.revision}, fingerprint {order.fingerprint}", LETTER_MM
-    yield f"Tolerances where not given: {tolerances.class_name(order.made_by)}.", LETTER_MM
-    if order.outline_is:
-        yield order.outline_is, LETTER_MM
-    yield "Ω: not held by a tolerance; the plate is accepted by its ohms at 20 °C.", LETTER_MM
+    yield f"Scale {scale}, dimensions in {UNIT_WORDS[unit]}."
+    yield "Ω: not held by a tolerance; the plate is accepted by its ohms at 20 °C."
     bends = "full round" if shape.bend == "round" else _square_bend_words(shape, unit)
     fillet = f", neck of eye R {length_words(shape.eye.fillet_m, unit)}" if shape.eye.fillet_m else ""
-    yield f"Return bends {bends}{fillet}.", LETTER_MM
-    yield "( ): follows from others, not checked. Dot: first pass, counted from here.", LETTER_MM
-    for warning in order.warnings:
-        yield warning, LETTER_MM
+    yield f"Return bends {bends}{fillet}."
+    if order.made_by == "cast" and order.tolerance_m is None:
+        yield "Holes: nothing under size, or the rods do not pass."
+    yield "( ): follows from others. Datum: centre of H1. Dot: first pass, counted from here."
 
 
 def _square_bend_words(shape: Zigzag, unit: LengthUnit) -> str:
     corners = f"inner corners R {length_words(shape.fillet_m, unit)}" if shape.fillet_m else "inner corners sharp"
-    return f"{length_words(shape.bar_m, unit)} deep, {corners}"
+    return f"Ω {length_words(shape.bar_m, unit)} deep, {corners}"
 
 
-def _draw_loop(board: Board, loop: Loop) -> None:
-    """A loop as one closed polyline; arcs keep their curvature as bulges."""
+def draw_loop(board: Board, loop: Loop) -> None:
+    """A loop on the layer of outlines as one closed polyline; arcs keep their curvature as bulges."""
     from math import tan
 
     points = [

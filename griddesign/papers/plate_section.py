@@ -12,8 +12,11 @@ _STRIP_MM, _THICK_MM = 20.0, 16.0  # the most the strip itself may take on paper
 _LEFT_MM, _ABOVE_MM = 12.0, 12.0
 
 
-def draw_section(board: Board, shape: Zigzag, corner: Point) -> float:
-    """Draw the section, dimensions included, right of and below ``corner``; returns the height of its foot, metres."""
+def draw_section(board: Board, shape: Zigzag, corner: Point, thick_half_m: float | None = None) -> float:
+    """Draw the section, dimensions included, right of and below ``corner``; returns the height of its foot, metres.
+
+    ``thick_half_m``: plus and minus on the thickness.
+    """
     scale = largest(min(_STRIP_MM / shape.strip_width_m, _THICK_MM / shape.thickness_m) / 1000.0)
     enlarged = scale.factor / board.scale.factor
     wide, mm = shape.strip_width_m * enlarged, board.paper_m
@@ -22,7 +25,7 @@ def draw_section(board: Board, shape: Zigzag, corner: Point) -> float:
         [(x * enlarged + centre[0], y * enlarged + centre[1], b) for x, y, b in _corners(shape)], "SECTION"
     )
     board.hatch(ring)
-    _dimension(board, shape, centre, enlarged)
+    _dimension(board, shape, centre, enlarged, thick_half_m)
     foot = centre[1] - shape.thickness_m * enlarged / 2.0 - 8.0 * mm
     board.words((corner[0], foot), f"Section of strip, {scale}")
     if shape.edge_radius_m:
@@ -31,18 +34,19 @@ def draw_section(board: Board, shape: Zigzag, corner: Point) -> float:
     return foot
 
 
-def _dimension(board: Board, shape: Zigzag, centre: Point, enlarged: float) -> None:
+def _dimension(board: Board, shape: Zigzag, centre: Point, enlarged: float, thick_half_m: float | None) -> None:
     (x, y), mm = centre, board.paper_m
     half_wide, half_thick = shape.strip_width_m * enlarged / 2.0, shape.thickness_m * enlarged / 2.0
     edge_m = shape.thickness_m if shape.edge_thickness_m is None else shape.edge_thickness_m
     half_edge = edge_m * enlarged / 2.0
     board.across((x - half_wide, y), (x + half_wide, y), y + half_thick + 6.0 * mm, Look("Ω: ", "", enlarged, True))
     at = x + half_wide + 8.0 * mm
-    board.upright((x, y - half_thick), (x, y + half_thick), at, Look(enlarged=enlarged))
+    after = "" if thick_half_m is None else f" ±{length_words(thick_half_m, board.unit)}"
+    board.upright((x, y - half_thick), (x, y + half_thick), at, Look(after=after, enlarged=enlarged))
     if shape.edge_thickness_m is not None:
         at = x - half_wide - 5.0 * mm
         ends = (x - half_wide, y - half_edge), (x - half_wide, y + half_edge)
-        board.upright(*ends, at, Look(enlarged=enlarged))
+        board.upright(*ends, at, Look(after=after, enlarged=enlarged))
 
 
 def _corners(shape: Zigzag) -> list[tuple[float, float, float]]:

@@ -50,6 +50,7 @@ def batch_json(batch: Batch) -> Json:
         "metal": batch.plate.metal.key,
         "made_by": batch.plate.made_by,
         "revision": batch.revision,
+        "first_offs_made_to": batch.revision,
         "next_revision": batch.next_revision,
         "batch_waits_for": batch.next_revision,
         "wanted_ohm": result.wanted_ohm,

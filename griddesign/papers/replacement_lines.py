@@ -1,18 +1,20 @@
 """A replacement plate and a first-off loop as plain lines for a terminal."""
 
-import math
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
+from math import inf
 
 from griddesign.figures import Figure, Status
 from griddesign.job.records import PlateWish
+from griddesign.judge.records import PlateReport
 from griddesign.judge.replacing import Batch, Ordered
-from griddesign.judge.same_duty import NotComputed, SameDuty
-from griddesign.plate.comparison import STIFFNESS_NOTE, Comparison
+from griddesign.judge.same_duty import SameDuty
+from griddesign.papers.replacement_rows import Row, change_rows, dimension_rows, duty_rows, duty_words
+from griddesign.papers.sheets.shown import NO_BREAK, Shown
+from griddesign.plate.comparison import STIFFNESS_NOTE
 from griddesign.plate.measured import CHECK_BAND, HeatFigures, MetalCheck
 from griddesign.plate.pattern import OldPlate
 from griddesign.plate.process import ProcessCheck
 from griddesign.plate.replacement import WORDS
-from griddesign.plate.shapes import Zigzag
 from griddesign.units import show, show_range
 
 _FIRST_OFF = {
@@ -29,12 +31,9 @@ def ordered_lines(order: Ordered) -> Iterator[str]:
     yield f"plate {order.new.name}: {asked.metal.name} ({asked.metal.key}), {asked.made_by}, {_ohm(asked.ohm)} wanted"
     yield f"  freed               {freed}"
     yield f"  cold ohms (20 °C)   {_ohm(figures.cold_ohm)} ({_percent(found.error)})"
-    yield f"    calculation       {show_range(figures.low_ohm, figures.high_ohm, 'resistance', digits=6)}"
-    yield f"    metal's own range {show_range(figures.metal_low_ohm, figures.metal_high_ohm, 'resistance', digits=3)}"
+    yield from sureness_lines(order.report)
     yield f"                        {'old':>14} {'new':>14}"
-    yield from _dimensions(order.old.shape, found.shape)
-    yield from _changes(order.comparison)
-    yield from _duty(order.duty)
+    yield from _rows(order)
     if found.near_sheet is not None:
         yield f"  nearest sheet       {found.near_sheet.sheet.words}: {_ohm(found.near_sheet.ohm)} with this strip"
     for note in found.notes:
@@ -44,6 +43,26 @@ def ordered_lines(order: Ordered) -> Iterator[str]:
         yield f"  {sentence}"
     yield f"  {_FIRST_OFF[asked.made_by == 'cast']}"
     yield from _as_pattern(order.as_pattern)
+
+
+def sureness_lines(plate: PlateReport) -> Iterator[str]:
+    """Three lines: calculation, metal, making; the one that spreads the ohms most is marked."""
+    figures, rho = plate.figures, plate.wish.metal.resistivity
+    middle = figures.cold_ohm
+    lines = [
+        ("calculation", figures.low_ohm, figures.high_ohm, 6),
+        ("metal's own range", middle * rho.low / rho.value, middle * rho.high / rho.value, 3),
+    ]
+    if plate.made is not None:
+        spread = plate.made.spread
+        lines.append(("by its making", middle * (1 + spread.low), middle * (1 + spread.high), 3))
+    widest = max(lines, key=lambda line: line[2] - line[1])
+    for line in lines:
+        what, low, high, digits = line
+        ends = f"from {show(low, 'resistance')}, without end"
+        if high < inf:
+            ends = show_range(low, high, "resistance", digits=digits)
+        yield f"    {what:<18}{ends}{'  <- the largest' if line is widest else ''}"
 
 
 def batch_lines(batch: Batch) -> Iterator[str]:
@@ -100,41 +119,24 @@ def sample_lines(plate: PlateWish, checks: tuple[MetalCheck, ...]) -> Iterator[s
     yield from check_lines(checks)
 
 
-def _dimensions(old: Zigzag, new: Zigzag) -> Iterator[str]:
-    yield _row("passes", str(old.passes), str(new.passes))
-    yield _row("strip width", _mm(old.strip_width_m), _mm(new.strip_width_m))
-    yield _row("pass gap", _mm(old.pass_gap_m), _mm(new.pass_gap_m))
-    yield _row("thickness", _mm(old.thickness_m), _mm(new.thickness_m))
-    yield _row("over the passes", _mm(old.width_m), _mm(new.width_m))
-    yield _row("height", _mm(old.height_m), _mm(new.height_m))
-
-
-def _changes(both: Comparison) -> Iterator[str]:
-    old, new = both.old, both.new
-    yield _row("cold ohms", _ohm(old.cold_ohm), _ohm(new.cold_ohm))
-    yield _row("ohms at 300 °C", _ohm(old.warm_ohm), _ohm(new.warm_ohm))
-    yield _row("mass", show(old.mass_kg, "mass"), show(new.mass_kg, "mass"))
-    yield _row("heat capacity, 20 °C", _jk(old.heat_capacity_cold_j_k), _jk(new.heat_capacity_cold_j_k))
-    yield _row("heat capacity, 300 °C", _jk(old.heat_capacity_warm_j_k), _jk(new.heat_capacity_warm_j_k))
-    yield _row("surface", show(old.surface_m2, "area"), show(new.surface_m2, "area"))
-    yield _row("grows, 20 to 300 °C", _mm(old.growth_m), _mm(new.growth_m))
-    yield _row("service limit", _limit(old.limit_c), _limit(new.limit_c))
-    yield _row("resistivity", _rho(old.resistivity), _rho(new.resistivity))
-    yield _row("  its range", _ends(old.resistivity), _ends(new.resistivity))
-    yield _row("stiffness, w t³", "1", f"{both.stiffness:.3g}")
-    yield _row("bends by a force", "1", f"{both.deflection:.3g}")
-    yield _row("sags by own weight", "1", f"{both.sag:.3g}")
-
-
-def _duty(duty: SameDuty | NotComputed) -> Iterator[str]:
-    if isinstance(duty, NotComputed):
-        yield f"  in the same duty    not computed: {duty.why}"
-        return
-    yield _row("in the same duty", _hot(duty.old_c), _hot(duty.new_c))
-    yield _row("  limit", f"{duty.old_limit_c:.0f} °C", f"{duty.new_limit_c:.0f} °C")
-    yield f"    {duty.case}, air {duty.ambient_c:.0f} °C, mean {duty.mean_w:.4g} W per plate at cold ohms"
-    if not duty.holds:
+def _rows(order: Ordered) -> Iterator[str]:
+    """Old beside new, in the units of a terminal."""
+    shown = Shown()
+    yield from _table(dimension_rows(order.old.shape, order.found.shape, shown))
+    yield from _table(change_rows(order.comparison, shown))
+    yield from _table(duty_rows(order.duty, shown))
+    label = "    " if isinstance(order.duty, SameDuty) else "  in the same duty    "
+    yield f"{label}{_plain(duty_words(order.duty, shown))}"
+    if isinstance(order.duty, SameDuty) and not order.duty.holds:
         yield "  the new plate FAILS its limit in this duty"
+
+
+def _table(rows: Iterable[Row]) -> Iterator[str]:
+    return (f"  {_plain(what):<22}{_plain(old):>14} {_plain(new):>14}" for what, old, new in rows)
+
+
+def _plain(words: str) -> str:
+    return words.replace(NO_BREAK, " ")
 
 
 def _broken(broken: tuple[ProcessCheck, ...], made_by: str) -> Iterator[str]:
@@ -155,36 +157,12 @@ def _percent(share: float) -> str:
     return f"{round(100 * share, 2) + 0.0:+.2f} %"
 
 
-def _row(what: str, old: str, new: str) -> str:
-    return f"  {what:<22}{old:>14} {new:>14}"
-
-
 def _ohm(ohm: float) -> str:
     return show(ohm, "resistance", digits=5)
 
 
 def _mm(length_m: float) -> str:
     return f"{1e3 * length_m:.3f} mm" if abs(length_m) < 0.1 else f"{1e3 * length_m:.2f} mm"
-
-
-def _jk(capacity: float) -> str:
-    return f"{capacity:.4g} J/K"
-
-
-def _hot(t_c: float) -> str:
-    return f"{t_c:.0f} °C" if math.isfinite(t_c) else "never settles"
-
-
-def _limit(figure: Figure) -> str:
-    return f"{'≈ ' if figure.weak else ''}{figure.value:.0f} °C"
-
-
-def _rho(figure: Figure) -> str:
-    return show(figure.value, "resistivity")
-
-
-def _ends(figure: Figure) -> str:
-    return f"{1e8 * figure.low:.4g} to {1e8 * figure.high:.4g}"
 
 
 def _span(figure: Figure, kind: str) -> str:

@@ -2,6 +2,12 @@
 
 from griddesign.judge.start_result import StartResult, efficiency
 from griddesign.papers.as_json import SCHEMA, Json, finite, heat_json
+from griddesign.papers.braking_json import braking_json
+from griddesign.papers.hold_json import crew_json, holds_json, timber_json
+from griddesign.papers.loss_json import loss_json
+from griddesign.papers.measure_json import measure_json
+from griddesign.papers.notch_json import cut_out_json, notch_json
+from griddesign.papers.scatter_json import scatter_json
 from griddesign.traction.runup.records import RunUp
 
 
@@ -20,7 +26,8 @@ def start_json(result: StartResult) -> Json:
         "line_v": result.cases[0].line_v,
         "ambient_c": result.cases[0].ambient_c,
         "valley_a": result.valley_a,
-        "peaks": _peaks(told, 0),
+        "peaks": [notch_json(log, 0) for log in told.notches],
+        "transitions": [notch_json(log, 0) for log in told.transitions],
         "energy": _energy(told, 0),
         "efficiency_shaft": output,
         "efficiency_shaft_and_copper": with_copper,
@@ -30,6 +37,9 @@ def start_json(result: StartResult) -> Json:
         "distance_m": float(told.distance_m[0]),
         "cases": [_case(result, place) for place in range(len(result.cases))],
         "heat": [heat_json(row) for row in result.heat],
+        "hold_times": holds_json(result.heat),
+        "crew": crew_json(result.job, result.heat),
+        "timber": timber_json(result.timber),
         "trace": [
             {
                 "notch": point.notch,
@@ -44,29 +54,14 @@ def start_json(result: StartResult) -> Json:
             {"item": one.item, "verdict": str(one.verdict), "why": one.why, "measure_next": one.measure_next}
             for one in result.findings
         ],
+        "measure_next": measure_json(result.measure_next),
         "remarks": list(result.remarks),
+        "loss_model": loss_json(result.job),
+        "scatter": scatter_json(result.scatter) if result.scatter else None,
         "not_checked": list(result.not_checked),
+        "braking": braking_json(result.braking),
+        "cut_out": cut_out_json(result.cut_out),
     }
-
-
-def _peaks(run: RunUp, case: int) -> list[Json]:
-    return [
-        {
-            "notch": log.name,
-            "current_a": float(log.peak_a[case]),
-            "line_current_a": float(log.line_peak_a[case]),
-            "frozen_flux_a": float(log.frozen_flux_a[case]),
-            "leave_a": float(log.leave_a[case]),
-            "passed": bool(log.passed[case]),
-            "from_s": float(log.arrive_s[case]),
-            "to_s": float(log.leave_s[case]),
-            "leave_speed_kmh": 3.6 * float(log.leave_m_s[case]),
-            "effort_n": float(log.effort_n[case]),
-            "acceleration_step_m_s2": float(log.step_m_s2[case]),
-            "below_curve": bool(log.below_curve[case]),
-        }
-        for log in run.notches
-    ]
 
 
 def _energy(run: RunUp, case: int) -> Json:
@@ -96,11 +91,17 @@ def _sections(result: StartResult) -> list[Json]:
                 "case": worst.case if worst else None,
                 "peak_c": finite(worst.hot_c) if worst else None,
                 "bound_c": finite(worst.bound_c) if worst else None,
+                "low_c": finite(worst.low_c) if worst else None,
+                "best_c": finite(worst.best_c) if worst else None,
+                "high_c": finite(worst.high_c) if worst else None,
+                "by_hand_c": finite(worst.by_hand_c) if worst else None,
+                "neighbour_k": worst.neighbour_k if worst else None,
                 "limit_c": worst.limit_c if worst else None,
                 "margin_k": finite(worst.margin_k) if worst else None,
                 "at_line_v": worst.line_v if worst else None,
                 "at_ambient_c": worst.ambient_c if worst else None,
                 "hold_s": finite(result.hold_s.get(name)),
+                "hold_at_ends_s": result.hold_ends_s.get(name),
                 "one_start_c": float(result.told.hottest_c[place, 0]) if worst else None,
                 "one_start_j": float(result.told.section_j[place, 0]),
             }

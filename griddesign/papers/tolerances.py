@@ -41,3 +41,15 @@ def half_width_m(length_m: float, made_by: MadeBy) -> float | None:
     length_mm = round(1000.0 * length_m, 6)
     rows = _CLASSES[made_by][1]
     return next((half / 1000.0 for up_to, half in rows if length_mm <= up_to), None)
+
+
+FLATNESS_CLASS = "ISO 2768-2 L"
+_FLAT_L: tuple[_Row, ...] = (
+    (10.0, 0.1), (30.0, 0.2), (100.0, 0.4), (300.0, 0.8), (1000.0, 1.2), (3000.0, 1.6),
+)  # fmt: skip
+
+
+def flatness_m(longest_m: float) -> float | None:
+    """How far a face may be from flat, metres, by its longer side: ISO 2768-2:1989, table 1, class L; None beyond."""
+    longest_mm = round(1000.0 * longest_m, 6)
+    return next((flat / 1000.0 for up_to, flat in _FLAT_L if longest_mm <= up_to), None)

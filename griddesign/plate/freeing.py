@@ -57,19 +57,22 @@ def flat(shape: Zigzag) -> Zigzag:
 
 
 def open_range(
-    plate_at: Callable[[float], Zigzag], domain: WidthRange, near: float, made_by: MadeBy
+    plate_at: Callable[[float], Zigzag],
+    domain: WidthRange,
+    near: float,
+    made_by: MadeBy,
+    unkept: frozenset[str] | None = None,
 ) -> WidthRange | None:
     """How far the free dimension may go around ``near``: plates that can exist and keep the rules of the process.
 
-    A rule that no value in the domain would keep does not narrow the range (the caller reports it). None where there
-    is no such plate. The ends are bisected to the last digits and lie inside.
+    A rule that no value in the domain would keep (or those in ``unkept`` where it is given) does not narrow the range:
+    the caller reports it. None where there is no such plate. The ends are bisected to the last digits and lie inside.
     """
     trials = sorted({*_spaced(domain), near})
     broken = [broken_rules(plate_at, trial, made_by) for trial in trials]
-    real = [rules for rules in broken if rules is not None]
-    if not real:
+    always = _in_all(broken) if unkept is None else unkept
+    if always is None:
         return None
-    always = frozenset.intersection(*real)
     good = [number for number, rules in enumerate(broken) if rules is not None and rules == always]
     if not good:
         return None
@@ -81,6 +84,16 @@ def open_range(
     low = _edge(fits, trials[first], trials[first - 1]) if first else trials[0]
     high = _edge(fits, trials[last], trials[last + 1]) if last + 1 < len(trials) else trials[-1]
     return low, high
+
+
+def never_kept(plate_at: Callable[[float], Zigzag], domain: WidthRange, made_by: MadeBy) -> frozenset[str] | None:
+    """Names of the dimensions that break a binding rule all over the domain; None where no plate exists in it."""
+    return _in_all([broken_rules(plate_at, trial, made_by) for trial in _spaced(domain)])
+
+
+def _in_all(broken: Sequence[frozenset[str] | None]) -> frozenset[str] | None:
+    real = [rules for rules in broken if rules is not None]
+    return frozenset.intersection(*real) if real else None
 
 
 def broken_rules(plate_at: Callable[[float], Zigzag], value: float, made_by: MadeBy) -> frozenset[str] | None:

@@ -6,7 +6,7 @@ current read both ways rids the voltage of thermo-emf.
 """
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import isfinite
 
 from griddesign.errors import QuantityError
@@ -21,6 +21,9 @@ from griddesign.plate.zigzag import outline_of
 CHECK_BAND = 0.05
 """How far measured ohms times mass may be off beside the metal's own range: weighing, reading, a casting's rough
 outline (our own figure, no source)."""
+
+APART_K = 30.0
+"""Least difference of two readings' temperatures that a coefficient is taken from (our own figure, no source)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,6 +81,38 @@ class MetalCheck:
     def holds(self) -> bool:
         """Whether the sample can be the metal."""
         return self.low_ohm_kg <= self.measured_ohm_kg <= self.high_ohm_kg
+
+
+def joined(plates: Sequence[MeasuredPlate]) -> tuple[MeasuredPlate, ...]:
+    """Rows of one plate read cold and hot as one sample: same name, metal at least 30 K apart, no other figure of
+    theirs that differs. All else stays as it is: two plates may go by the name of their kind."""
+    found: list[MeasuredPlate] = []
+    for plate in plates:
+        at = next((number for number, other in enumerate(found) if _same_plate(other, plate)), None)
+        if at is None:
+            found.append(plate)
+        else:
+            found[at] = _both(found[at], plate)
+    return tuple(found)
+
+
+def _same_plate(one: MeasuredPlate, other: MeasuredPlate) -> bool:
+    apart_k = min(abs(a.t_c - b.t_c) for a in one.readings for b in other.readings)
+    sizes = ((plate.thickness_m, plate.strip_width_m, plate.mass_kg) for plate in (one, other))
+    agree = all(None in pair or pair[0] == pair[1] for pair in zip(*sizes, strict=True))
+    return one.name == other.name and apart_k >= APART_K and agree
+
+
+def _both(one: MeasuredPlate, other: MeasuredPlate) -> MeasuredPlate:
+    return replace(
+        one,
+        readings=(*one.readings, *other.readings),
+        thickness_m=one.thickness_m or other.thickness_m,
+        strip_width_m=one.strip_width_m or other.strip_width_m,
+        mass_kg=one.mass_kg or other.mass_kg,
+        remarks="; ".join(words for words in (one.remarks, other.remarks) if words),
+        one_way=one.one_way or other.one_way,
+    )
 
 
 def four_wire(current_a: float, forward_v: float, reversed_v: float | None = None) -> tuple[float, float | None]:

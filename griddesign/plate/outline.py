@@ -255,6 +255,11 @@ class Outline:
             raise GeometryError(f"an outline cannot be scaled by {factor:.6g}", hint="Give a factor above zero.")
         return self._moved(lambda p: (factor * p[0], factor * p[1]), factor)
 
+    def turned(self, quarters: int) -> "Outline":
+        """The outline turned about the origin by quarters of a turn, counter-clockwise."""
+        x, y = ((1, 0), (0, 1), (-1, 0), (0, -1))[quarters % 4]
+        return self._moved(lambda p: (x * p[0] - y * p[1], y * p[0] + x * p[1])) if quarters % 4 else self
+
     def mirrored(self) -> "Outline":
         """The outline seen from the other face: x turned to -x."""
         return self._moved(lambda p: (-p[0], p[1]), flip=True)

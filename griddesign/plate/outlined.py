@@ -10,23 +10,19 @@ from dataclasses import dataclass
 from math import isinf, log, log1p
 from typing import TYPE_CHECKING
 
-from griddesign.errors import GeometryError
 from griddesign.figures import Figure, Status
 from griddesign.metals import Metal
 from griddesign.plate.kerf import kerf_outline
 from griddesign.plate.outline import Circle, Outline, Point
 from griddesign.plate.process import MadeBy
 from griddesign.plate.spread import Sizes, Spread, spread_of_edges
+from griddesign.plate.terminals import Clamp, TerminalModel
 
 if TYPE_CHECKING:
     from griddesign.plate.field import Crowding, Solution
 
 BRACKET, WANTED_CROWDING = 1e-3, 2.5
 LAW_REACHES = 0.2  # of the mean strip width: the law of the fillet holds for radii up to here, within 3 %
-RIM_MODEL = (
-    "Each terminal is the rim of its hole, held at one potential all round; washers that press on the faces carry the "
-    "current over a larger ring and lower the ohms a little: give their diameter to allow for it."
-)
 NOT_MADE = "not computed: say how the plate is made (--made-by)"
 WIDER = 0.02  # by this share of the mean width the strip is set wider to see what that does to the ohms
 
@@ -80,6 +76,7 @@ class OutlineFigures:
     washer_m: float | None
     terminal_model: str
     hot_spot: HotSpot
+    clamps: tuple[Clamp, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -114,29 +111,31 @@ def solve_outline(
     thickness: Figure,
     *,
     washer_m: float | None = None,
+    clamps: tuple[Clamp, ...] = (),
     bracket: float = BRACKET,
     wanted_crowding: float = WANTED_CROWDING,
     made_by: MadeBy | None = None,
 ) -> SolvedOutline:
-    """Squares between the first two terminal holes to a relative ``bracket``, and all that follows from them.
+    """Squares between the first two terminals to a relative ``bracket``, and all that follows from them.
 
     ``R = N resistivity / thickness`` at 20 degC. ``thickness`` in metres, ``washer_m`` the diameter of the washers'
-    faces (None: the rims of the holes are the terminals), ``made_by`` how it is made, for the spread by tolerance.
+    faces (None: the rims of the holes are the terminals), ``clamps`` areas that are terminals beside the outline's
+    terminal holes, ``made_by`` how it is made, for the spread by tolerance.
 
     Raises:
         GeometryError: no two terminals, a washer that does not cover its hole, washers that meet, metal that does not
             hang together.
         BracketError: the bracket would not close; no number is given then.
     """
-    from griddesign.plate.field import crowding, domain_of_outline, solved
+    from griddesign.plate.field import crowding, solved
     from griddesign.plate.field.peak import mean_width
 
-    _check_washer(outline, washer_m)
-    domain = domain_of_outline(outline, None if washer_m is None else washer_m / 2)
+    model = TerminalModel(washer_m, clamps)
+    domain = model.domain(outline)
     solution = solved(domain, bracket)
     width_m = mean_width(solution)
     hot_spot = _hot_spot(crowding(domain, width_m, solution), wanted_crowding)
-    figures = _figures(outline, metal, thickness, washer_m, solution, hot_spot)
+    figures = _figures(outline, metal, thickness, model, solution, hot_spot)
     making = None if made_by is None else _making(outline, metal, figures, made_by)
     return SolvedOutline(outline, metal, figures, solution, making)
 
@@ -144,12 +143,12 @@ def solve_outline(
 def _making(outline: Outline, metal: Metal, figures: OutlineFigures, made_by: MadeBy) -> Spread:
     """The tolerances of the way of making, on mean width and thickness; the width's power by solving the plate with all
     its edges set out by 1 % of the mean width. Raises GeometryError where the outline bears no wider strip."""
-    from griddesign.plate.field import squares_of_outline
+    from griddesign.plate.field import squares
 
     width_m, thickness_m = figures.mean_width_m, figures.thickness.value
     wider = kerf_outline(outline, WIDER * width_m)
-    squares = squares_of_outline(wider, None if figures.washer_m is None else figures.washer_m / 2).value
-    power = log(squares / figures.squares) / log1p(WIDER)
+    wider_squares = squares(TerminalModel(figures.washer_m, figures.clamps).domain(wider)).value
+    power = log(wider_squares / figures.squares) / log1p(WIDER)
     return spread_of_edges(Sizes(width_m, thickness_m, thickness_m), power, metal, made_by)
 
 
@@ -186,17 +185,6 @@ def _metal_words(rho: Figure) -> str:
     return f"resistivity {known}; not measured on this plate"
 
 
-def _check_washer(outline: Outline, washer_m: float | None) -> None:
-    if washer_m is None:
-        return
-    for hole in (outline.holes[index] for index in outline.terminals):
-        if isinstance(hole, Circle) and washer_m <= 2 * hole.radius_m:
-            raise GeometryError(
-                f"a washer of {1000 * washer_m:.4g} mm does not cover its hole of {2000 * hole.radius_m:.4g} mm",
-                hint="Give the outer diameter of the washer's face.",
-            )
-
-
 def _hot_spot(found: "Crowding", wanted: float) -> HotSpot:
     if not (found.constant and found.ratio > wanted):
         return HotSpot(found.ratio, found.place, found.cause, wanted, None, by_law=True)
@@ -208,7 +196,7 @@ def _figures(
     outline: Outline,
     metal: Metal,
     thickness: Figure,
-    washer_m: float | None,
+    model: TerminalModel,
     solution: "Solution",
     hot_spot: HotSpot,
 ) -> OutlineFigures:
@@ -230,21 +218,13 @@ def _figures(
         area_m2=outline.area_m2,
         surface_m2=2 * outline.area_m2 + thickness.value * _cooled_rim_m(outline),
         thickness=thickness,
-        washer_m=washer_m,
-        terminal_model=_model_words(washer_m),
+        washer_m=model.washer_m,
+        terminal_model=model.words(len(outline.terminals)),
         hot_spot=hot_spot,
+        clamps=model.clamps,
     )
 
 
 def _cooled_rim_m(outline: Outline) -> float:
     slots = sum(hole.perimeter_m for hole in outline.holes if not isinstance(hole, Circle))
     return outline.outer.perimeter_m + slots
-
-
-def _model_words(washer_m: float | None) -> str:
-    if washer_m is None:
-        return RIM_MODEL
-    return (
-        f"Each terminal is the face under a washer of {1000 * washer_m:.4g} mm about its hole, held at one potential; "
-        "all metal it touches carries no drop."
-    )

@@ -10,7 +10,7 @@ from griddesign.metals import Metal, shop_table, source
 from griddesign.plate.shapes import Zigzag
 
 MadeBy = Literal["cast", "laser", "waterjet", "plasma", "stamped"]
-Kind = Literal["web", "ring", "gap", "hole", "inside corner"]
+Kind = Literal["wall", "web", "ring", "gap", "hole", "inside corner"]
 
 _SAME = 1e-9
 _FOUNDRY = "common foundry practice"
@@ -74,6 +74,7 @@ def refuse_unsuited(metal: Metal, made_by: MadeBy) -> None:
 
 
 def _dimensions(shape: Zigzag) -> Iterator[tuple[str, Kind, float]]:
+    yield "thickness", "wall", shape.thickness_m
     yield "strip", "web", shape.strip_width_m
     yield "bar of the return bends", "web", shape.bar_m
     yield "pass gap", "gap", shape.pass_gap_m
@@ -88,6 +89,7 @@ def _dimensions(shape: Zigzag) -> Iterator[tuple[str, Kind, float]]:
 def _cast_rules(thickness_m: float) -> Iterator[_Rule]:
     """Sand casting, from memory: no wall under 3 mm; tongues of sand as wide as they are high; holes under 6 mm or
     under the thickness are drilled instead; inside corners rounded with a third of the thickness."""
+    yield _Rule("wall", 0.003, _FOUNDRY, Status.MEMORY)
     yield _Rule("web", 0.003, _FOUNDRY, Status.MEMORY)
     yield _Rule("ring", 0.003, _FOUNDRY, Status.MEMORY)
     yield _Rule("gap", thickness_m, _FOUNDRY, Status.MEMORY)

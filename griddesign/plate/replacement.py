@@ -12,10 +12,18 @@ from typing import Literal, get_args
 from griddesign.errors import GeometryError
 from griddesign.metals import Metal
 from griddesign.plate.bends import plate_squares, strip_m
-from griddesign.plate.freeing import flat, open_range, pitch_kept, stopped_by, width_kept, with_thickness
+from griddesign.plate.freeing import (
+    flat,
+    never_kept,
+    open_range,
+    pitch_kept,
+    stopped_by,
+    width_kept,
+    with_thickness,
+)
 from griddesign.plate.gauges import Sheet, nearest_sheets, sheets_for
 from griddesign.plate.ohms import PlateFigures, cold_ohm, plate_figures
-from griddesign.plate.order import ShapeAt, falling_root, ordered_along
+from griddesign.plate.order import ShapeAt, WidthRange, falling_root, ordered_along
 from griddesign.plate.process import MadeBy, ProcessCheck, process_checks, refuse_unsuited
 from griddesign.plate.shapes import Zigzag, mm
 
@@ -176,10 +184,10 @@ def _width(asked: Asked, start: Zigzag, shape_at: ShapeAt, freed: tuple[Free, ..
 
 
 def _nearest_width(
-    asked: Asked, shape_at: ShapeAt, domain: tuple[float, float], near_m: float
+    asked: Asked, shape_at: ShapeAt, domain: WidthRange, near_m: float, unkept: frozenset[str] | None = None
 ) -> tuple[Zigzag, str] | None:
     """The plate, and what stopped it where it is the end of the range."""
-    widths_m = open_range(shape_at, domain, near_m, asked.made_by)
+    widths_m = open_range(shape_at, domain, near_m, asked.made_by, unkept)
     if widths_m is None:
         return None
     narrow_m, wide_m = widths_m
@@ -195,13 +203,37 @@ def _thickness(asked: Asked, start: Zigzag) -> Iterator[Try]:
     wanted_m = _thickness_m(asked, start)
     sheets = sheets_for(asked.metal, asked.on_hand_m) if asked.made_by != "cast" else ()
     if sheets:
-        shape = with_thickness(start, nearest_sheets(sheets, wanted_m)[0].thickness_m)
-        yield _try(asked, shape, ("thickness",), SHEET_MEETS)
+        nearest = nearest_sheets(sheets, wanted_m)[0]
+        shape = with_thickness(start, nearest.thickness_m)
+        yield _try(asked, shape, ("thickness",), SHEET_MEETS, _next_sheet(asked, start, nearest, wanted_m, sheets))
         return
     domain = (start.thickness_m / _THICKNESS_RANGE, start.thickness_m * _THICKNESS_RANGE)
     open_m = open_range(lambda t_m: with_thickness(start, t_m), domain, start.thickness_m, asked.made_by)
     if open_m is not None:
-        yield _try(asked, with_thickness(start, min(max(wanted_m, open_m[0]), open_m[1])), ("thickness",))
+        taken_m = min(max(wanted_m, open_m[0]), open_m[1])
+        yield _try(
+            asked, with_thickness(start, taken_m), ("thickness",), MEETS, _thinned(asked, start, taken_m, wanted_m)
+        )
+
+
+def _next_sheet(asked: Asked, start: Zigzag, taken: Sheet, wanted_m: float, sheets: tuple[Sheet, ...]) -> str:
+    """What lies beyond the sheet taken, on the side of the thickness wanted."""
+    thinner = wanted_m < taken.thickness_m
+    beyond = [sheet for sheet in sheets if sheet != taken and (sheet.thickness_m < taken.thickness_m) is thinner]
+    if not beyond:
+        return f"the list of sheets ends there, at its {'thinnest' if thinner else 'thickest'}"
+    sheet = nearest_sheets(beyond, taken.thickness_m)[0]
+    ohm = cold_ohm(with_thickness(start, sheet.thickness_m), asked.metal)
+    return f"the next sheet, {sheet.words}, gives {ohm:.5g} ohm"
+
+
+def _thinned(asked: Asked, start: Zigzag, taken_m: float, wanted_m: float) -> str:
+    """What stopped the thickness short of the one wanted; "" where nothing did."""
+    if taken_m == wanted_m:
+        return ""
+    beyond_m = taken_m * (1.0 + (_BEYOND if wanted_m > taken_m else -_BEYOND))
+    stop = stopped_by(lambda t_m: with_thickness(start, t_m), taken_m, beyond_m, asked.made_by)
+    return stop or f"no thickness is tried that is over {_THICKNESS_RANGE:g} times larger or smaller than the old"
 
 
 def _thickness_m(asked: Asked, start: Zigzag) -> float:
@@ -222,13 +254,33 @@ def _passes(asked: Asked, start: Zigzag) -> Iterator[Try]:
     """Every count of the same parity, so that the eyes stay on their edges, the likeliest first; strip and gap share
     the overall width so that the ohms are met."""
     likely = sorted(_counts(start), key=lambda count: abs(log(_rough_ohm(asked, start, count) / asked.ohm)))
-    for count in likely[:_COUNTS_TRIED]:
-        share_m = start.width_m / count
-        found = _nearest_width(
-            asked, _in_width(start, count), (_LEAST_SHARE * share_m, _MOST_SHARE * share_m), _even_m(start, count)
-        )
+    unkept, tried, too_many = _never_kept(asked, start, likely), 0, _MOST_PASSES + 1
+    for count in likely:
+        if count >= too_many:  # where so many find no room, more find none
+            continue
+        near_m = _even_m(start, count)
+        found = _nearest_width(asked, _in_width(start, count), _share_m(start, count), near_m, unkept)
         if found is not None:
             yield _try(asked, found[0], ("passes",), stop=found[1])
+            tried += 1
+        elif count > start.passes:
+            too_many = count
+        if tried == _COUNTS_TRIED:
+            return
+
+
+def _never_kept(asked: Asked, start: Zigzag, likely: list[int]) -> frozenset[str]:
+    """Rules that neither a likely count, nor the old one, nor the fewest passes would keep with any strip."""
+    counts = {start.passes, min(likely), *likely[:_COUNTS_TRIED]}
+    broken = (never_kept(_in_width(start, count), _share_m(start, count), asked.made_by) for count in counts)
+    real = [rules for rules in broken if rules is not None]
+    return frozenset.intersection(*real) if real else frozenset()
+
+
+def _share_m(start: Zigzag, count: int) -> WidthRange:
+    """From the narrowest to the widest strip that so many passes leave in the overall width."""
+    share_m = start.width_m / count
+    return _LEAST_SHARE * share_m, _MOST_SHARE * share_m
 
 
 def _in_width(start: Zigzag, count: int) -> ShapeAt:

@@ -53,6 +53,13 @@ class MotorCurve:
         """
         return MotorCurve(self.points, hold_above=True)
 
+    def at_field(self, share: float) -> "MotorCurve":
+        """The curve with a share of the field's ampere-turns at a current: ``k(share·I)``."""
+        if share == 1.0:
+            return self
+        currents = tuple(current / share for current in self.points.current_a)
+        return MotorCurve(MagnetisationPoints(self.points.speed_rad_s, currents, self.points.emf_v), self.hold_above)
+
     def k(self, current_a: float) -> float:
         """Emf per speed, V per rad/s, at a current of 0 to ``highest_a``. Raises CurveError outside."""
         current = self._inside(current_a)

@@ -22,7 +22,8 @@ class HeldNotch:
 
     At every instant the speed is the balancing one: the grid heats in minutes, the car settles in seconds. Where the
     pull does not pass the resistance the car stands and the current is that of a stalled start. Motors are taken at
-    their stated resistance. A current beyond the end of the motor curve is refused with CurveError.
+    their stated resistance (or the notch's own), all alike, with the field of the notch. A current beyond the end of
+    the motor curve is refused with CurveError.
     """
 
     line: Line
@@ -69,7 +70,8 @@ class HeldNotch:
 
     @cached_property
     def _bare_ohm(self) -> float:
-        return self._stage.bare_ohm(self.motor.resistance_ohm, self.line.feeder_ohm)
+        motor_ohm = self._stage.motor_factor(self.motor) * self.motor.resistance_ohm
+        return self._stage.bare_ohm(motor_ohm, self.line.feeder_ohm)
 
     @cached_property
     def _stage(self) -> Stage:
@@ -77,7 +79,7 @@ class HeldNotch:
 
     @cached_property
     def _curve(self) -> MotorCurve:
-        return MotorCurve(self.motor.magnetisation)
+        return MotorCurve(self.motor.magnetisation).at_field(self._stage.field)
 
     @cached_property
     def _n_per_nm(self) -> float:

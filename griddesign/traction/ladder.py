@@ -34,7 +34,8 @@ def ladder(
     valley current given away for evener peaks: at the very strongest start a section may starve for an ampere's sake.
     Linear and exact while circuits are plain series; circuits with branches are realised by a local search and say
     so. The first notch takes its current with warm motors and cold grid; its peak is reported with cold motors. A
-    change of grouping takes no time.
+    change of grouping takes no time, whatever its transition. A notch's field share and motor resistance count; motors
+    or wheels that are unlike do not: they are taken as all alike here, and the run-up finds the worst of them.
 
     Raises NoStartError where no grid gives the start, CurveError where a current leaves the motor curve, CircuitError
     where circuits and groupings disagree.
@@ -84,7 +85,7 @@ def _row(grid: BuiltGrid, car: Car, step: NotchRun, index: int, peak: Peak) -> N
         frozen_flux_a=peak.frozen_flux_a,
         leave_rad_s=motor_rad_s(car, step.leave_m_s),
         speed_kmh=KMH_PER_M_S * step.leave_m_s,
-        effort_n=effort_n(car, problem.curve.held_above(), motors, peak.current_a),
+        effort_n=effort_n(car, problem.curves[index].held_above(), motors, peak.current_a),
         seconds=step.seconds,
         passed=step.seconds == 0.0,
     )

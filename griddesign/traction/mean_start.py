@@ -36,10 +36,12 @@ def mean_start(
     run = _Run(line, car, motor, dict(section_ohm), valley_a, line.nominal_v if line_v is None else line_v)
     done: list[NotchRun] = []
     speed = 0.0
-    for stage in map(Stage.of, notches):
+    stages = tuple(map(Stage.of, notches))
+    for stage in stages:
         done.append(run.notch(stage, speed))
         speed = done[-1].leave_m_s
-    return _summed(run, tuple(done))
+    beyond = any(one.arrive_a > run.curve(stage).highest_a for one, stage in zip(done, stages, strict=True))
+    return _summed(run, tuple(done), beyond)
 
 
 @dataclass(frozen=True)
@@ -51,34 +53,34 @@ class _Run:
     valley_a: float
     line_v: float
 
-    @property
-    def curve(self) -> MotorCurve:
-        return MotorCurve(self.motor.magnetisation, hold_above=True)
+    def curve(self, stage: Stage) -> MotorCurve:
+        return MotorCurve(self.motor.magnetisation, hold_above=True).at_field(stage.field)
 
     def notch(self, stage: Stage, speed_m_s: float) -> NotchRun:
         """One notch, reached at a speed of the car."""
-        series, total = stage.grouping.series, self.total_ohm(stage)
-        arrive = current_a(self.line_v, total, series, self.curve, motor_rad_s(self.car, speed_m_s))
+        series, total, curve = stage.grouping.series, self.total_ohm(stage), self.curve(stage)
+        arrive = current_a(self.line_v, total, series, curve, motor_rad_s(self.car, speed_m_s))
         if arrive <= self.valley_a:
             cold = tuple((name, 0.0) for name in self.section_ohm)
             return NotchRun(stage.name, arrive, arrive, 0.0, speed_m_s, 0.0, 0.0, 0.0, cold, 0.0)
-        leave = wheel_m_s(self.car, speed_rad_s(self.line_v, total, series, self.curve, self.valley_a))
+        leave = wheel_m_s(self.car, speed_rad_s(self.line_v, total, series, curve, self.valley_a))
         return self._accelerated(stage, arrive, speed_m_s, leave)
 
     def total_ohm(self, stage: Stage) -> float:
         """R' of the stage, ohm."""
         grid = sum(circuit.ohms(run, self.section_ohm) for run in stage.circuits) / len(stage.circuits)
-        return stage.bare_ohm(self.motor.resistance_ohm, self.line.feeder_ohm) + stage.weight * grid
+        motor_ohm = stage.motor_factor(self.motor) * self.motor.resistance_ohm
+        return stage.bare_ohm(motor_ohm, self.line.feeder_ohm) + stage.weight * grid
 
     def _accelerated(self, stage: Stage, arrive: float, from_m_s: float, to_m_s: float) -> NotchRun:
         mean_a, mean_m_s = 0.5 * (arrive + self.valley_a), 0.5 * (from_m_s + to_m_s)
         grouping = stage.grouping
-        pull = effort_n(self.car, self.curve, grouping.series * grouping.parallel, mean_a)
+        pull = effort_n(self.car, self.curve(stage), grouping.series * grouping.parallel, mean_a)
         spare = pull - resistance_n(self.car, mean_m_s)
         if spare <= 0.0:
             raise NoStartError(
-                f"on notch {stage.name} the mean current of {mean_a:.4g} A pulls {pull:.4g} N and the car resists with "
-                f"{pull - spare:.4g} N",
+                f"on notch {stage.name} the mean current of {mean_a:.4g} A pulls {pull / 1e3:.1f} kN and the car "
+                f"resists with {(pull - spare) / 1e3:.1f} kN",
                 hint="Allow a higher peak current, or start on a gentler gradient.",
             )
         acceleration = spare / accelerated_kg(self.car)
@@ -106,7 +108,7 @@ class _Run:
         return felt
 
 
-def _summed(run: _Run, notches: tuple[NotchRun, ...]) -> MeanStart:
+def _summed(run: _Run, notches: tuple[NotchRun, ...], beyond_curve: bool) -> MeanStart:
     by_section = [dict(notch.section_j) for notch in notches]
     section_j = tuple((name, sum(part[name] for part in by_section)) for name in run.section_ohm)
     return MeanStart(
@@ -118,5 +120,5 @@ def _summed(run: _Run, notches: tuple[NotchRun, ...]) -> MeanStart:
         end_m_s=notches[-1].leave_m_s,
         grid_j=sum(joules for _, joules in section_j),
         line_j=sum(notch.line_j for notch in notches),
-        beyond_curve=any(notch.arrive_a > run.curve.highest_a for notch in notches),
+        beyond_curve=beyond_curve,
     )

@@ -31,7 +31,8 @@ def better_ways(programme: Programme, used: Ways, valley_a: float, binding: froz
 def candidates(problem: Problem, valley_a: float) -> Ways:
     """Every notch that may have been left last before each arrival.
 
-    Not one whose circuits a later notch of the same grouping has only a part of: that later one is never left slower.
+    Not one whose circuits a later notch of the same grouping has only a part of, with no fuller field: that later one
+    is never left slower.
     Standstill only where the first notch takes less than the valley current or little more.
     """
     standing: list[int | None] = [None] if valley_a > STANDING * problem.start.first_notch_a else []
@@ -46,6 +47,7 @@ def candidates(problem: Problem, valley_a: float) -> Ways:
 def _never_slower(problem: Problem, left: int, later: int) -> bool:
     one, other = problem.stages[left], problem.stages[later]
     like = one.grouping == other.grouping and one.weight == other.weight and one.plain and other.plain
+    like = like and (other.motor_ohm == one.motor_ohm) and other.field <= one.field
     return like and len(one.circuits) == len(other.circuits) and _within(other, one)
 
 

@@ -7,6 +7,7 @@ from itertools import accumulate
 from math import inf
 
 import numpy as np
+from numpy.typing import NDArray
 
 from griddesign.grid import circuit
 from griddesign.grid.records import Run
@@ -46,10 +47,11 @@ class BuiltGrid:
 
     def _by_notch_left(self, valley_a: float, peak_a: float) -> FloatArray:
         """The same for every notch that may have been left last, standstill first, stage after stage."""
-        curve, volts = self.problem.curve, self.problem.line.nominal_v
+        volts, (left, to) = self.problem.line.nominal_v, self._places
         left_ohm, left_series, to_ohm, to_series = self._columns
-        speed = np.maximum(0.0, (volts - valley_a * left_ohm) / (left_series * curve.k(valley_a)))
-        margin = peak_a * to_ohm + to_series * curve.k(peak_a) * speed - volts
+        left_k, to_k = self.problem.k_each(valley_a)[left], self.problem.k_each(peak_a)[to]
+        speed = np.maximum(0.0, (volts - valley_a * left_ohm) / (left_series * left_k))
+        margin = peak_a * to_ohm + to_series * to_k * speed - volts
         worst: FloatArray = np.minimum.reduceat(margin, self._starts[0])
         return worst
 
@@ -115,8 +117,8 @@ class BuiltGrid:
             return Peak(volts / total, arrival.corner, volts / total)
         left_series = problem.stages[arrival.left].grouping.series
         bound = frozen_flux_a(volts, total, volts - valley_a * leaving, series / left_series)
-        speed = speed_rad_s(volts, leaving, left_series, problem.curve, valley_a)
-        current = current_a(volts, total, series, problem.curve.held_above(), speed)
+        speed = speed_rad_s(volts, leaving, left_series, problem.curves[arrival.left], valley_a)
+        current = current_a(volts, total, series, problem.curves[arrival.to].held_above(), speed)
         return Peak(current, arrival.corner, bound)
 
     def _arriving_ohm(self, arrival: Arrival) -> float:
@@ -127,10 +129,23 @@ class BuiltGrid:
         return inf if arrival.left is None else self._total_ohm(arrival.left, arrival.left_circuit, arrival)
 
     def _total_ohm(self, index: int, run: Run, arrival: Arrival) -> float:
-        """R' of a stage through one of its circuits, motors cold and grid as warm as the corner has it, ohm."""
-        warmth = self.problem.warmth(arrival)
-        warm = {name: ohm * warmth[name] for name, ohm in self.section_ohm.items()}
-        return self.problem.bare(index, cold=True) + self.problem.stages[index].weight * circuit.ohms(run, warm)
+        """R' of a stage through one of its circuits, motors cold and grid as warm as the corner has it, ohm.
+
+        Worked out once for each circuit and its hot sections: many arrivals share them.
+        """
+        problem = self.problem
+        hot = problem.hot_sections(arrival) & problem.in_circuit[index]
+        known = self._known_ohm.get((index, run, hot))
+        if known is None:
+            ratios = {name: problem.hot_ratio.get(name, 1.0) for name in hot}
+            warm = {name: ohm * ratios.get(name, 1.0) for name, ohm in self.section_ohm.items()}
+            known = problem.bare(index, cold=True) + problem.stages[index].weight * circuit.ohms(run, warm)
+            self._known_ohm[index, run, hot] = known
+        return known
+
+    @cached_property
+    def _known_ohm(self) -> dict[tuple[int, Run, frozenset[str]], float]:
+        return {}
 
     @cached_property
     def _groups(self) -> tuple[tuple[tuple[Arrival, ...], ...], ...]:
@@ -144,6 +159,13 @@ class BuiltGrid:
     def _starts(self) -> tuple[list[int], list[int]]:
         by_left = [len(group) for stage in self._groups for group in stage]
         return _starts(by_left), _starts(len(stage) for stage in self._groups)
+
+    @cached_property
+    def _places(self) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
+        """Stage left (the first one for standstill, where it does not matter) and stage arrived at."""
+        arrivals = [arrival for stage in self._groups for group in stage for arrival in group]
+        left, to = [arrival.left or 0 for arrival in arrivals], [arrival.to for arrival in arrivals]
+        return np.array(left, dtype=np.intp), np.array(to, dtype=np.intp)
 
     @cached_property
     def _columns(self) -> tuple[FloatArray, FloatArray, FloatArray, FloatArray]:

@@ -4,12 +4,16 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from functools import cached_property
 
+import numpy as np
+
 from griddesign.errors import CircuitError
 from griddesign.grid import circuit
 from griddesign.grid.records import Run
-from griddesign.traction.curve import MotorCurve
+from griddesign.traction.curve import FloatArray, MotorCurve
 from griddesign.traction.equation import copper_ohm
 from griddesign.traction.records import Grouping, Line, Motor, Notch, Start
+
+String = tuple[int, ...]
 
 GRID_COLD = "grid cold, motor cold"
 DROPPED_HOT = "dropped sections hot, motor cold"
@@ -18,25 +22,36 @@ LEFT_HOT = "departing notch hot, motor cold"
 
 @dataclass(frozen=True, slots=True)
 class Stage:
-    """One notch: one common circuit, or one for each motor string; ``weight`` turns the ohms of a circuit into R'."""
+    """One notch: one common circuit, or one for each motor string; ``weight`` turns the ohms of a circuit into R'.
+
+    Motors are taken as alike here. ``grouping`` and circuits are without the motors cut out; ``field`` and
+    ``motor_ohm`` are those of the notch.
+    """
 
     name: str
     grouping: Grouping
     circuits: tuple[Run, ...]
     weight: float
     wanted_ohm: float | None
+    field: float = 1.0
+    motor_ohm: float | None = None
 
     @classmethod
     def of(cls, notch: Notch) -> "Stage":
-        """The stage of a notch. Raises CircuitError where the circuits do not fit the grouping."""
-        if notch.common is not None:
-            return cls(notch.name, notch.grouping, (notch.common,), float(notch.grouping.parallel), notch.wanted_ohm)
-        if len(notch.strings) != notch.grouping.parallel:
+        """The stage of a notch. Raises CircuitError where the circuits do not fit the grouping, or where the motors cut
+        out leave strings of unlike length."""
+        live = live_strings(notch)
+        lengths = {len(string) for _, string in live}
+        if len(lengths) > 1:
             raise CircuitError(
-                f"notch {notch.name} has {notch.grouping.parallel} motor strings and {len(notch.strings)} circuits",
-                hint="Give one common circuit, or one circuit for each string.",
+                f"notch {notch.name} has motor strings of unlike length with the motors cut out",
+                hint="Cut out one motor of every string, or a whole string.",
             )
-        return cls(notch.name, notch.grouping, notch.strings, 1.0, notch.wanted_ohm)
+        grouping, circuits = Grouping(lengths.pop(), len(live)), circuits_of(notch)
+        common = notch.common is not None
+        runs = circuits if common else tuple(circuits[place] for place, _ in live)
+        weight = float(grouping.parallel) if common else 1.0
+        return cls(notch.name, grouping, runs, weight, notch.wanted_ohm, notch.field, notch.motor_ohm)
 
     @property
     def sections(self) -> tuple[str, ...]:
@@ -51,6 +66,37 @@ class Stage:
     def bare_ohm(self, motor_ohm: float, feeder_ohm: float) -> float:
         """R' without any grid, ohm."""
         return self.grouping.series * motor_ohm + self.grouping.parallel * feeder_ohm
+
+    def motor_factor(self, motor: Motor) -> float:
+        """One motor's resistance on this notch over the one stated for it."""
+        return 1.0 if self.motor_ohm is None else self.motor_ohm / motor.resistance_ohm
+
+
+def circuits_of(notch: Notch) -> tuple[Run, ...]:
+    """The common circuit, or one for each motor string. Raises CircuitError where they are not as many."""
+    if notch.common is not None:
+        return (notch.common,)
+    if len(notch.strings) != notch.grouping.parallel:
+        raise CircuitError(
+            f"notch {notch.name} has {notch.grouping.parallel} motor strings and {len(notch.strings)} circuits",
+            hint="Give one common circuit, or one circuit for each string.",
+        )
+    return notch.strings
+
+
+def strings_of(notch: Notch) -> tuple[String, ...]:
+    """Numbers of the motors in each string, from 0, cut out or not."""
+    series, parallel = notch.grouping.series, notch.grouping.parallel
+    return tuple(tuple(range(string * series, (string + 1) * series)) for string in range(parallel))
+
+
+def live_strings(notch: Notch) -> tuple[tuple[int, String], ...]:
+    """Place and motors of every string with a motor left in it. Raises CircuitError where there is none."""
+    kept = [tuple(number for number in string if number not in notch.out) for string in strings_of(notch)]
+    live = tuple((place, string) for place, string in enumerate(kept) if string)
+    if not live:
+        raise CircuitError(f"notch {notch.name} has every motor cut out", hint="Leave one in.")
+    return live
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,8 +132,22 @@ class Problem:
 
     @cached_property
     def curve(self) -> MotorCurve:
-        """The motor's characteristic."""
+        """The motor's characteristic, with the full field."""
         return MotorCurve(self.motor.magnetisation)
+
+    @cached_property
+    def curves(self) -> tuple[MotorCurve, ...]:
+        """The motor's characteristic on every stage, with the field it has there."""
+        return tuple(self.curve.at_field(stage.field) for stage in self.stages)
+
+    def k_each(self, current_a: float) -> FloatArray:
+        """``k`` on every stage at one current, V per rad/s."""
+        values = {field: curve.k(current_a) for field, curve in self._by_field.items()}
+        return np.array([values[stage.field] for stage in self.stages])
+
+    @cached_property
+    def _by_field(self) -> dict[float, MotorCurve]:
+        return {stage.field: curve for stage, curve in zip(self.stages, self.curves, strict=True)}
 
     @cached_property
     def warm_ohm(self) -> float:
@@ -107,7 +167,8 @@ class Problem:
         A motor at its stated warmth never peaks higher than a cold one: R' on arriving counts Ip times, R' on leaving
         only f·Iv times, and f < Ip/Iv since emf per ampere falls. For the same reason a section in plain series that
         stays in circuit is worst cold, one that is dropped is worst hot. With branches a section may count for more
-        before than after, so the whole departing notch hot is a corner of its own.
+        before than after, so the whole departing notch hot is a corner of its own. (A notch with a weakened field left
+        for one with a fuller field in the same grouping would turn this round; controllers only weaken.)
         """
         if all(ratio == 1.0 for ratio in self.hot_ratio.values()):
             return (GRID_COLD,)
@@ -116,16 +177,25 @@ class Problem:
 
     def bare(self, index: int, *, cold: bool) -> float:
         """R' of a stage without any grid, ohm, with the motors cold or as stated."""
-        return self.stages[index].bare_ohm(self.cold_ohm if cold else self.warm_ohm, self.line.feeder_ohm)
+        stage, ohm = self.stages[index], self.cold_ohm if cold else self.warm_ohm
+        return stage.bare_ohm(stage.motor_factor(self.motor) * ohm, self.line.feeder_ohm)
 
     def warmth(self, arrival: Arrival) -> dict[str, float]:
         """Hot over cold ohms of every section in the corner of an arrival, the same before and after the notching."""
-        if arrival.left is None or arrival.corner == GRID_COLD:
-            return dict.fromkeys(self.sections, 1.0)
-        hot = set(self.stages[arrival.left].sections)
-        if arrival.corner == DROPPED_HOT:
-            hot -= set(self.stages[arrival.to].sections)
+        hot = self.hot_sections(arrival)
         return {name: self.hot_ratio.get(name, 1.0) if name in hot else 1.0 for name in self.sections}
+
+    def hot_sections(self, arrival: Arrival) -> frozenset[str]:
+        """The sections that are hot in the corner of an arrival."""
+        if arrival.left is None or arrival.corner == GRID_COLD:
+            return frozenset()
+        hot = self.in_circuit[arrival.left]
+        return hot - self.in_circuit[arrival.to] if arrival.corner == DROPPED_HOT else hot
+
+    @cached_property
+    def in_circuit(self) -> tuple[frozenset[str], ...]:
+        """The sections in circuit on every stage."""
+        return tuple(frozenset(stage.sections) for stage in self.stages)
 
     def arrivals(self, to: int, left: int | None) -> Iterator[Arrival]:
         """Every way to arrive at a stage from another: pairs of string circuits, corners."""

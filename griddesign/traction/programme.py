@@ -115,7 +115,8 @@ class Programme:
     def margins(self, valley_a: float) -> Linear:
         """Every margin of the peak rule at a valley current, in volts."""
         arriving, leaving, gain = self._parts
-        gains = gain / self.problem.curve.k(valley_a)
+        left = np.array([arrival.left or 0 for arrival in self.arrivals], dtype=np.intp)
+        gains = gain / self.problem.k_each(valley_a)[left]
         volts = np.where(gain > 0.0, self.problem.line.nominal_v, 0.0)
         return Linear(
             arriving.matrix - (gains * valley_a)[:, None] * leaving.matrix,
@@ -162,7 +163,8 @@ class Programme:
         arrivals = self.arrivals
         arriving = [self._arriving(arrival) for arrival in arrivals]
         leaving = [self._leaving(arrival) for arrival in arrivals]
-        gain = [self._series_ratio(arrival) * self.problem.curve.k(peak) for arrival in arrivals]
+        k = self.problem.k_each(peak)
+        gain = [self._series_ratio(arrival) * k[arrival.to] for arrival in arrivals]
         return _stacked(arriving, width), _stacked(leaving, width), np.array(gain)
 
     def _arriving(self, arrival: Arrival) -> tuple[FloatArray, float]:

@@ -53,35 +53,69 @@ class MagnetisationPoints:
 
 
 @dataclass(frozen=True, slots=True)
+class MotorOwn:
+    """One motor where it differs from the others; None: as ``Car`` and ``Motor`` have it.
+
+    ``emf_factor`` times the emf of the curve at equal current and speed; ``resistance_ohm`` at the temperature of
+    ``Motor.resistance_at_c``.
+    """
+
+    wheel_diameter_m: float | None = None
+    gear_ratio: float | None = None
+    resistance_ohm: float | None = None
+    emf_factor: float = 1.0
+    magnetisation: MagnetisationPoints | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class Motor:
-    """``count`` like motors; ``resistance_ohm`` of one (armature, field, brushes) at ``resistance_at_c`` of copper."""
+    """``count`` motors; ``resistance_ohm`` of one (armature, field, brushes) at ``resistance_at_c`` of copper.
+
+    Alike, unless ``each`` holds one entry for every motor. Motors are numbered string after string: with 2 in series
+    the first string is motors 1 and 2. ``inductance_h`` of one motor, where known.
+    """
 
     count: int
     resistance_ohm: float
     resistance_at_c: float
     magnetisation: MagnetisationPoints
+    each: tuple[MotorOwn, ...] = ()
+    inductance_h: float | None = None
+
+
+TransitionKind = Literal["power off", "one motor shorted", "bridge"]
 
 
 @dataclass(frozen=True, slots=True)
 class Transition:
-    """What happens between two groupings of the motors: ``seconds`` with the power off."""
+    """What happens in the ``seconds`` between two groupings of the motors.
 
-    kind: Literal["power off"]
+    ``power off``: no current anywhere; the car coasts. ``one motor shorted``: from s motors in a string to s/2, the
+    second half of every string is short-circuited (its current is gone at once and it pulls nothing), then opened,
+    while the first half runs on through ``circuits[0]``, which carries all strings. ``bridge``: no half is left without
+    current: the halves stay in series by the bridge wire, with ``circuits[1]`` beside the first half and
+    ``circuits[0]`` beside the second; when the bridge opens each stands in series with the half of its own number.
+    """
+
+    kind: TransitionKind
     seconds: float
+    circuits: tuple[Run, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
 class Start:
     """The start asked for: limits in amperes per motor. ``valley_a`` None asks for the strongest start.
 
-    The driver notches up at the valley current, or by time: ``notch_s`` seconds on every notch, or at the moments
-    ``times_s`` after the power comes on, one for leaving each notch. ``transition`` None changes groupings in no time.
+    The driver notches up at the valley current; or by time: ``notch_s`` seconds on every notch, or at the moments
+    ``times_s`` after the power comes on, one for leaving each notch; or within the peak current: as soon as the next
+    peak stays within it. ``transition`` is that of every change of grouping whose notch names none of its own; None
+    changes groupings in no time.
     """
 
     peak_a: float
     first_notch_a: float
     valley_a: float | None = None
-    notch_up: Literal["at valley current", "by time"] = "at valley current"
+    notch_up: Literal["at valley current", "by time", "within peak current"] = "at valley current"
     notch_s: float | None = None
     times_s: tuple[float, ...] = ()
     transition: Transition | None = None
@@ -101,6 +135,10 @@ class Notch:
 
     Either ``common``, one circuit carrying the current of all strings, or ``strings``, one circuit per motor string.
     ``wanted_ohm`` is the grid's own cold ohms where the user already knows them (per string for ``strings``).
+    ``field`` is the share of the field's ampere-turns left at a given current, 1 for the full field: part of the turns
+    tapped off, or part of the current led past them. ``motor_ohm`` is one motor's resistance on this notch where that
+    changes it (None: as ever). ``transition`` is the one on the way to this notch. ``out`` are numbers of motors cut
+    out, from 0.
     """
 
     name: str
@@ -109,6 +147,10 @@ class Notch:
     strings: tuple[Run, ...] = ()
     wanted_ohm: float | None = None
     kind: Literal["resistance notch", "running notch"] = "resistance notch"
+    field: float = 1.0
+    motor_ohm: float | None = None
+    transition: Transition | None = None
+    out: tuple[int, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -25,8 +25,9 @@ def wiring_remarks(
         if ohm <= NO_OHMS * whole:
             yield f"section {name} comes out at {ohm:.4f} ohm: the notches leave it nothing to do"
     yield from _never_parted(notches, tuple(section_ohm))
-    for before, row in pairwise(rows):
-        if before.grouping == row.grouping and abs(before.wanted_ohm - row.wanted_ohm) <= ALIKE * whole:
+    for (earlier, before), (later, row) in pairwise(zip(notches, rows, strict=True)):
+        same = before.grouping == row.grouping and earlier.field == later.field
+        if same and abs(before.wanted_ohm - row.wanted_ohm) <= ALIKE * whole:
             yield (
                 f"notches {before.name} and {row.name} are alike: {before.wanted_ohm:.4f} and "
                 f"{row.wanted_ohm:.4f} ohm, nothing changes between them"
@@ -67,6 +68,8 @@ def running_remarks(problem: Problem, car: Car, notches: Sequence[NotchWanted], 
     if problem.curve.below_lowest(valley_a):
         yield f"the valley current of {valley_a:.1f} A lies under the lowest point of the motor curve, {lowest:.1f} A"
     yield from _first_peak(problem, notches[0])
+    if problem.motor.each:
+        yield "motors or wheels are unlike: ladder and held notches take them all alike, the start as run does not"
 
 
 def _slipping(car: Car, notches: Sequence[NotchWanted]) -> Iterator[str]:

@@ -65,6 +65,7 @@ electric_horsepower = 746 * watt
 volt = watt / ampere
 ohm = volt / ampere
 siemens = 1 / ohm
+henry = ohm * second
 percent_iacs = 580000 * siemens / metre
 celsius = 1 * kelvin
 fahrenheit = 5.0 / 9.0 * kelvin

@@ -30,6 +30,7 @@ _METRIC: Mapping[str, _Steps] = {
     "voltage": ((0, "mV"), (1, "V"), (10_000, "kV")),
     "current": ((0, "mA"), (1, "A")),
     "resistance": ((0, "µΩ"), (1e-3, "mΩ"), (1, "Ω"), (1000, "kΩ"), (1e6, "MΩ")),
+    "inductance": ((0, "mH"), (1, "H")),
     "resistivity": ((0, "µΩ·cm"),),
     "electrical_conductivity": ((0, "MS/m"),),
     "temperature": ((0, "°C"),),

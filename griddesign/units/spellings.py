@@ -94,6 +94,10 @@ _RESISTANCE = {
     "kiloohm": "kohm, kOhm, kilohm, kilohms, kiloohm, kiloohms",
     "megaohm": "megohm, megohms, megaohm, megaohms",
 }
+_INDUCTANCE = {
+    "henry": "H, henry, henries, henrys",
+    "millihenry": "mH, millihenry, millihenries, millihenrys",
+}
 _RESISTIVITY = {
     "ohm * metre": "ohm m, ohmm, Ohm m, ohm metre, ohm metres, ohm meter, ohm meters",
     "ohm * centimetre": "ohm cm, Ohm cm",
@@ -196,6 +200,7 @@ TABLE: Mapping[str, Kind] = {
     "voltage": Kind("a voltage", "V", "volt", "550 V", _VOLTAGE),
     "current": Kind("a current", "A", "ampere", "130 A", _CURRENT),
     "resistance": Kind("a resistance", "ohm", "ohm", "0.42 ohm", _RESISTANCE),
+    "inductance": Kind("an inductance", "H", "henry", "15 mH", _INDUCTANCE),
     "resistivity": Kind("a resistivity", "ohm m", "ohm * metre", "80 uohm cm", _RESISTIVITY),
     "electrical_conductivity": Kind(
         "an electrical conductivity",

@@ -6,6 +6,7 @@ on the same plates by the valley current; seconds are those of the processor. Me
 """
 
 import resource
+from dataclasses import replace
 from functools import partial
 from math import pi
 from statistics import median
@@ -17,7 +18,16 @@ from scipy.integrate import solve_ivp
 from griddesign.grid.records import Run
 from griddesign.traction.curve import MotorCurve
 from griddesign.traction.mechanics import accelerated_kg, motor_rad_s, resistance_n, rim_n_per_nm
-from griddesign.traction.records import Car, Grouping, Line, MagnetisationPoints, Motor, Notch, RunningResistance
+from griddesign.traction.records import (
+    Car,
+    Grouping,
+    Line,
+    MagnetisationPoints,
+    Motor,
+    MotorOwn,
+    Notch,
+    RunningResistance,
+)
 from griddesign.traction.runup.records import Cases, RunUp
 from griddesign.traction.runup.run import run_up
 
@@ -47,8 +57,8 @@ def cases(size: int, seed: int = 0) -> Cases:
     return Cases(550.0 * one, sections, zero, cool, VALLEY * one, 0.42 * one, 13500.0 * one)
 
 
-def ours(given: Cases) -> RunUp:
-    return run_up(LINE, CAR, MOTOR, NOTCHES, tuple("ABCDE"), given, plates)
+def ours(given: Cases, motor: Motor = MOTOR) -> RunUp:
+    return run_up(LINE, CAR, motor, NOTCHES, tuple("ABCDE"), given, plates)
 
 
 def many(size: int) -> None:
@@ -120,6 +130,10 @@ def main() -> None:
     loose = max(abs(a - b) for a, b in zip(peer(single.section_ohm), tight, strict=True))
     print(f"one start: ours {alone * 1e3:.1f} ms, RK45 at 1e-6 {theirs * 1e3:.1f} ms, ratio {theirs / alone:.1f}")
     print(f"worst peak against DOP853 at 1e-11: ours {off:.1e} A, RK45 {loose:.1e} A")
+    within = replace(single, peak_a=np.array([125.0]))
+    unlike = replace(MOTOR, each=(MotorOwn(), MotorOwn(0.82)))
+    print(f"one start within a peak current: {median(seconds(ours, within) for _ in range(5)) * 1e3:.1f} ms")
+    print(f"one start on unlike wheels: {median(seconds(ours, single, unlike) for _ in range(5)) * 1e3:.1f} ms")
     for size in (1000, 10_000, 100_000):
         took = seconds(many, size)
         memory = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024

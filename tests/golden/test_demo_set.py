@@ -46,7 +46,7 @@ def test_every_page_says_what_it_is(result: Result, pages: list[str]) -> None:
 
 
 def test_each_pair_of_hands_has_a_folder(files: dict[str, bytes]) -> None:
-    assert {name.split("/")[0] for name in files if "/" in name} == {"bench", "engineer", "foundry"}
+    assert {name.split("/")[0] for name in files if "/" in name} == {"bench", "crew", "engineer", "foundry"}
     assert {"all.pdf", "result.json"} <= set(files)
     assert all(name.isascii() and " " not in name for name in files)
 

@@ -19,6 +19,8 @@ from griddesign.judge.records import Result, Verdict
 from griddesign.judge.work import plate_report, result_of
 from griddesign.traction.records import Ladder, NotchWanted
 
+TRADE = "Common practice, no source (round figures)"
+
 FOOT_M, INCH_M = 0.3048, 0.0254
 CHECK = """
 schema = 1
@@ -145,7 +147,7 @@ def test_three_boxes_of_22_plates_carry_it(result: Result) -> None:
     assert all(section.in_parallel == 1 for section in result.worked.design.sections), "all of it in series"
 
 
-def test_the_strip_folds_into_the_plate(result: Result) -> None:
+def test_the_strip_folds_into_the_plate(result: Result, checked) -> None:
     """Ten passes of a strip of about 7 mm, some 13 mm of air between them, 8 1/2 ft from eye to eye."""
     (plate,) = result.plates
     figures = plate.figures
@@ -155,13 +157,16 @@ def test_the_strip_folds_into_the_plate(result: Result) -> None:
     assert plate.shape.strip_width_m + plate.shape.pass_gap_m == pytest.approx(20.28e-3, rel=1e-9)
     assert figures.strip_m == pytest.approx(8.5 * FOOT_M, rel=0.02)
     assert all(check.ok for check in plate.checks if check.must), "it can be cast"
+    checked(TRADE, "strip of a plate of 9 1/2 x 7 1/2 in", 8.5, figures.strip_m / FOOT_M, "ft")
 
 
-def test_round_figures_of_conductor(result: Result) -> None:
+def test_round_figures_of_conductor(result: Result, checked) -> None:
     (plate,) = result.plates
     box_m = 22 * plate.figures.strip_m
     assert box_m / FOOT_M == pytest.approx(180.0, rel=0.06)
     assert 3 * box_m / FOOT_M == pytest.approx(540.0, rel=0.06)
+    checked(TRADE, "conductor of a box of 22 plates", 180.0, box_m / FOOT_M, "ft")
+    checked(TRADE, "conductor of three boxes", 540.0, 3 * box_m / FOOT_M, "ft")
 
 
 def test_the_plate_as_drawn_is_feasible_by_itself(read: Callable[[str], Job]) -> None:

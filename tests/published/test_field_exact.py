@@ -17,6 +17,9 @@ import pytest
 
 from griddesign.plate.field import Bracket, Domain, RimTerminal, solved, squares, transfer_squares
 
+HALL = "P. M. Hall, Thin Solid Films 1 (1968) 277 (from memory), exact: 1 - 2 ln 2/pi"
+VAN_DER_PAUW = "L. J. van der Pauw, Philips Research Reports 13 (1958) 1, eq. 1 (from memory)"
+
 QUARTER = tan(pi / 8)
 
 
@@ -51,14 +54,18 @@ def test_a_straight_strip_is_its_length_over_its_width() -> None:
 
 
 @pytest.mark.parametrize("tolerance", [1e-3, 1e-4, 1e-5])
-def test_a_square_corner_counts_1_less_2_ln2_over_pi(tolerance: float) -> None:
+def test_a_square_corner_counts_1_less_2_ln2_over_pi(tolerance: float, checked) -> None:
     assert_encloses(squares(corner(6.0), tolerance), 12 + 1 - 2 * log(2) / pi, tolerance)
+    found = squares(corner(6.0), tolerance).value - 12
+    checked(HALL, "squares of a corner, solved in two dimensions", 1 - 2 * log(2) / pi, found)
 
 
 @pytest.mark.parametrize("radius", [1.3, 3.0, 20.0])
-def test_a_quarter_annulus_is_its_angle_over_the_log_of_the_radii(radius: float) -> None:
+def test_a_quarter_annulus_is_its_angle_over_the_log_of_the_radii(radius: float, checked) -> None:
     quarter = ends([(1, 0), (radius, 0), (0, radius), (0, 1)], 0, 2, [0, QUARTER, 0, -QUARTER])
     assert_encloses(squares(quarter, 3e-4), pi / 2 / log(radius), 3e-4)
+    exact = pi / 2 / log(radius)
+    checked("Logarithmic potential, exact", "squares of a quarter annulus", exact, squares(quarter, 3e-4).value)
 
 
 def test_a_ring_between_its_rims_has_round_terminals_bracketed_too() -> None:
@@ -93,10 +100,12 @@ def hairpin_exact(gap: float) -> float:
 
 
 @pytest.mark.parametrize(("gap", "known"), [(0.2, 1.248677), (0.5, 1.593331), (1.0, 2.112652)])
-def test_a_square_hairpin_agrees_with_schwarz_and_christoffel(gap: float, known: float) -> None:
+def test_a_square_hairpin_agrees_with_schwarz_and_christoffel(gap: float, known: float, checked) -> None:
     exact = hairpin_exact(gap)
     assert exact == pytest.approx(known, abs=2e-6)
     assert_encloses(squares(hairpin(gap), 1e-4), 12 + exact, 1e-4)
+    found = squares(hairpin(gap), 1e-4).value - 12
+    checked("Schwarz-Christoffel integral by mpmath", "squares of a square return bend, solved", exact, found)
 
 
 def test_the_bracket_closes_with_the_square_of_the_triangles() -> None:
@@ -129,7 +138,7 @@ def with_contacts(polygon: np.ndarray, width: float) -> tuple[np.ndarray, list[i
         [(0, 0), (2, 0.5), (5, 0), (4, 3), (1, 2)],
     ],
 )
-def test_van_der_pauw_and_reciprocity(polygon: list[tuple[float, float]]) -> None:
+def test_van_der_pauw_and_reciprocity(polygon: list[tuple[float, float]], checked) -> None:
     points, contacts = with_contacts(np.array(polygon, dtype=float), 0.01)
 
     def transfer(order: tuple[int, ...]) -> float:
@@ -140,3 +149,4 @@ def test_van_der_pauw_and_reciprocity(polygon: list[tuple[float, float]]) -> Non
 
     total = np.exp(-pi * transfer((0, 1, 3, 2))) + np.exp(-pi * transfer((1, 2, 0, 3)))
     assert total == pytest.approx(1.0, abs=1e-4)
+    checked(VAN_DER_PAUW, "exp(-pi R1) + exp(-pi R2) of a plate of any outline", 1.0, total)

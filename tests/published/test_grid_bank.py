@@ -11,6 +11,8 @@ from griddesign.grid.layout import lay_out
 from griddesign.grid.records import BoxPlan
 from griddesign.grid.taps import out_of_reach, taps
 
+MUSEUM = 'Museum workshop blog, "Reverse engineering", 3 July 2019'
+
 GROUPS = [
     (10, 0.059, 0.590),
     (8, 0.038, 0.304),
@@ -22,11 +24,14 @@ GROUPS = [
 
 
 @pytest.mark.parametrize(("plates", "plate_ohm", "printed_ohm"), GROUPS)
-def test_groups_in_series(plates: int, plate_ohm: float, printed_ohm: float) -> None:
+def test_groups_in_series(plates: int, plate_ohm: float, printed_ohm: float, checked) -> None:
     assert round(build_section("A", "P", plates, 1, plate_ohm).cold_ohm, 3) == printed_ohm
+    checked(
+        MUSEUM, "ohms of groups of plates", printed_ohm, build_section("A", "P", plates, 1, plate_ohm).cold_ohm, "ohm"
+    )
 
 
-def test_a_plate_mounted_but_not_in_circuit() -> None:
+def test_a_plate_mounted_but_not_in_circuit(checked) -> None:
     """Counted as 18 plates, 0.684 ohm; one of them carries nothing: 17 plates, 0.646 ohm."""
     counted = build_section("A", "P", 18, 1, 0.038)
     really = build_section("A", "P", 17, 1, 0.038)
@@ -35,6 +40,7 @@ def test_a_plate_mounted_but_not_in_circuit() -> None:
     assert len(layout.places) == 18
     assert sum(place.in_circuit for place in layout.places) == 17
     assert taps(layout)[-1].after_plate == 18
+    checked(MUSEUM, "18 plates, one not in circuit", 0.646, really.cold_ohm, "ohm")
 
 
 @pytest.mark.parametrize(("counts", "one_side"), [((10, 8, 4, 14), True), ((10, 7, 5, 8), False)])

@@ -38,12 +38,18 @@ from griddesign.heat.cooling import (
     time_constant_s,
 )
 
+INCROPERA = "F. P. Incropera and D. P. DeWitt, Fundamentals of Heat and Mass Transfer, 6th ed. (2007)"
+CENGEL = "Y. A. Cengel, Heat and Mass Transfer, 3rd ed. (2007)"
+HOLMAN = "J. P. Holman, Heat Transfer, 10th ed. (2010)"
+LEMMON = "Lemmon et al. (2000), Lemmon and Jacobsen (2004), air"
+IEC_60949 = "IEC 60949 (from memory)"
+
 
 def book_air(k: float, nu: float, pr: float, beta: float, alpha: float | None = None) -> AirState:
     return AirState(k, nu, nu / pr if alpha is None else alpha, pr, beta)
 
 
-def test_incropera_9_2_glass_fire_screen():
+def test_incropera_9_2_glass_fire_screen(checked):
     """Incropera and DeWitt, example 9.2, p. 572: 0.71 m high, 1.02 m wide, 232 degC in 23 degC: 1060 W."""
     air = book_air(0.0338, 26.4e-6, 0.690, 0.0025, alpha=38.3e-6)
     ra = rayleigh(209.0, 0.71, air, 9.8)
@@ -52,9 +58,11 @@ def test_incropera_9_2_glass_fire_screen():
     assert nusselt == pytest.approx(147.0, rel=5e-3)
     h = convection_w_m2k(0.71, None, 232.0, 23.0, air=air, gravity_m_s2=9.8)
     assert float(h) * 0.71 * 1.02 * 209.0 == pytest.approx(1060.0, rel=5e-3)
+    checked(f"{INCROPERA}, example 9.2, p. 572", "Nusselt number of a fire screen", 147.0, nusselt)
+    checked(f"{INCROPERA}, example 9.2, p. 572", "heat of a fire screen", 1060.0, float(h) * 0.71 * 1.02 * 209.0, "W")
 
 
-def test_incropera_9_3_duct_sides():
+def test_incropera_9_3_duct_sides(checked):
     """Incropera and DeWitt, example 9.3, p. 577: duct 0.75 x 0.3 m, 45 degC in 15 degC, sides by the laminar form:
     246 W per metre; top and bottom by the book's own forms for horizontal plates, on half the width.
     """
@@ -64,17 +72,22 @@ def test_incropera_9_3_duct_sides():
     top, bottom = (nusselt * 0.0265 / 0.375 for nusselt in (0.15 * flat ** (1 / 3), 0.27 * flat**0.25))
     assert side == pytest.approx(4.23, rel=5e-3)
     assert (2 * side * 0.3 + (top + bottom) * 0.75) * 30.0 == pytest.approx(246.0, rel=5e-3)
+    per_m = (2 * side * 0.3 + (top + bottom) * 0.75) * 30.0
+    checked(f"{INCROPERA}, example 9.3, p. 577", "heat of a duct, its sides ours", 246.0, per_m, "W/m")
 
 
-def test_cengel_9_2_vertical_plate():
+def test_cengel_9_2_vertical_plate(checked):
     """Cengel, example 9-2 (a): 0.6 m square plate, 90 degC in 30 degC: Nu 113.34 (form for any Ra), 114.6 W."""
     air = book_air(0.02808, 1.896e-5, 0.7202, 1 / 333)
     nusselt = float(any_plate_nusselt(rayleigh(60.0, 0.6, air, 9.81), 0.7202))
     assert nusselt == pytest.approx(113.34, rel=1e-3)
     assert nusselt * 0.02808 / 0.6 * 0.36 * 60.0 == pytest.approx(114.6, rel=1e-3)
+    watts = nusselt * 0.02808 / 0.6 * 0.36 * 60.0
+    checked(f"{CENGEL}, example 9-2 (a)", "Nusselt number of a vertical plate", 113.34, nusselt)
+    checked(f"{CENGEL}, example 9-2 (a)", "heat of a vertical plate", 114.6, watts, "W")
 
 
-def test_cengel_9_3_best_fin_spacing():
+def test_cengel_9_3_best_fin_spacing(checked):
     """Cengel, example 9-3: 120 mm wide, 180 mm high sink, 1 mm fins 24 mm deep, 80/30 degC: 7.45 mm, 14 fins, 29.4 W.
 
     The Nusselt number of our channel at the best gap is the book's constant 1.307.
@@ -87,27 +100,34 @@ def test_cengel_9_3_best_fin_spacing():
     nusselt = float(channel_nusselt(elenbaas(50.0, gap, 0.18, air, 9.81)))
     assert nusselt == pytest.approx(1.307, rel=5e-3)
     assert nusselt * 0.02772 / gap * 2 * 14 * 0.18 * 0.024 * 50.0 == pytest.approx(29.4, rel=5e-3)
+    watts = nusselt * 0.02772 / gap * 2 * 14 * 0.18 * 0.024 * 50.0
+    checked(f"{CENGEL}, example 9-3", "best gap of a channel", 7.45, gap * 1e3, "mm")
+    checked(f"{CENGEL}, example 9-3", "Nusselt number of our channel at the best gap", 1.307, nusselt)
+    checked(f"{CENGEL}, example 9-3", "heat of a finned sink", 29.4, watts, "W")
 
 
-def test_holman_7_2_tall_wall():
+def test_holman_7_2_tall_wall(checked):
     """Holman, example 7-2: wall 4 m high and 10 m wide, 60 degC in 10 degC: 9603 W (g = 9.8, turbulent)."""
     air = book_air(0.02685, 16.5e-6, 0.7, 1 / 308)
     h = convection_w_m2k(4.0, None, 60.0, 10.0, air=air, gravity_m_s2=9.8)
     assert float(h) * 40.0 * 50.0 == pytest.approx(9603.0, rel=5e-3)
+    checked(f"{HOLMAN}, example 7-2", "heat of a tall wall", 9603.0, float(h) * 40.0 * 50.0, "W")
 
 
-def test_incropera_7_1_forced():
+def test_incropera_7_1_forced(checked):
     """Incropera and DeWitt, example 7.1, p. 415: 10 m/s at 6 kPa, 300 degC over a 0.5 m plate at 27 degC: 570 W/m."""
     reynolds = 10.0 * 0.5 / 5.21e-4
     h = float(forced_plate_nusselt(reynolds, 0.687)) * 0.0364 / 0.5
     assert h * 0.5 * 273.0 == pytest.approx(570.0, rel=5e-3)
+    checked(f"{INCROPERA}, example 7.1, p. 415", "heat of a plate in a stream", 570.0, h * 0.5 * 273.0, "W/m")
 
 
 @pytest.mark.parametrize(("length", "watts"), [(0.2, 81.18), (0.4, 114.8)])
-def test_holman_5_4_forced(length, watts):
+def test_holman_5_4_forced(length, watts, checked):
     """Holman, example 5-4: 2 m/s air at 27 degC over a plate at 60 degC, first 0.2 and 0.4 m: 81.2 and 114.8 W/m."""
     h = float(forced_plate_nusselt(2.0 * length / 17.36e-6, 0.7)) * 0.02749 / length
     assert h * length * 33.0 == pytest.approx(watts, rel=5e-3)
+    checked(f"{HOLMAN}, example 5-4", "heat of a plate in a stream", watts, h * length * 33.0, "W/m")
 
 
 def test_our_air_reproduces_the_books():
@@ -128,12 +148,16 @@ def test_our_air_reproduces_the_books():
         (950.0, 0.3666, 411.3e-7, 64.3e-3, 0.723),
     ],
 )
-def test_air_against_a_handbook_table(kelvin, density, viscosity, conductivity, prandtl):
+def test_air_against_a_handbook_table(kelvin, density, viscosity, conductivity, prandtl, checked):
     """Incropera and DeWitt, table A.4, air at 1 atm (rows from memory), off our nodes: within 3.5 %."""
     air = air_at(kelvin)
     assert float(air.viscosity_m2_s) == pytest.approx(viscosity / density, rel=0.025)
     assert float(air.conductivity_w_mk) == pytest.approx(conductivity, rel=0.025)
     assert float(air.prandtl) == pytest.approx(prandtl, rel=0.035)
+    table = "Incropera and DeWitt, table A.4 (rows from memory)"
+    checked(table, "viscosity of air", viscosity / density, air.viscosity_m2_s, "m2/s")
+    checked(table, "conductivity of air", conductivity, air.conductivity_w_mk, "W/(m·K)")
+    checked(table, "Prandtl number of air", prandtl, air.prandtl)
 
 
 @pytest.mark.parametrize(
@@ -145,7 +169,7 @@ def test_air_against_a_handbook_table(kelvin, density, viscosity, conductivity, 
         (800.0, 0.44110, 3.7370e-05, (0.057250, 1098.7), 0.71720),
     ],
 )
-def test_air_between_its_nodes(kelvin, density, viscosity, conductivity_and_heat, prandtl):
+def test_air_between_its_nodes(kelvin, density, viscosity, conductivity_and_heat, prandtl, checked):
     """Lemmon et al. (2000) and Lemmon and Jacobsen (2004), evaluated between and at our nodes: within 0.1 %."""
     air = air_at(kelvin)
     conductivity, specific_heat = conductivity_and_heat
@@ -153,12 +177,16 @@ def test_air_between_its_nodes(kelvin, density, viscosity, conductivity_and_heat
     assert float(air.conductivity_w_mk) == pytest.approx(conductivity, rel=1e-3)
     assert float(air.diffusivity_m2_s) == pytest.approx(conductivity / (density * specific_heat), rel=1e-3)
     assert float(air.prandtl) == pytest.approx(prandtl, rel=1e-3)
+    checked(LEMMON, "viscosity of air", viscosity / density, air.viscosity_m2_s, "m2/s")
+    checked(LEMMON, "conductivity of air", conductivity, air.conductivity_w_mk, "W/(m·K)")
+    checked(LEMMON, "Prandtl number of air", prandtl, air.prandtl)
 
 
-def test_elenbaas_narrow_gap():
+def test_elenbaas_narrow_gap(checked):
     """W. Elenbaas, Physica 9 (1942) 1: as El goes to 0, Nu goes to El/24."""
     for number in (1e-3, 1e-2, 1e-1):
         assert float(channel_nusselt(number)) == pytest.approx(number / 24.0, rel=1e-3)
+    checked("W. Elenbaas, Physica 9 (1942) 1", "Nusselt number of a narrow gap", 1e-3 / 24.0, channel_nusselt(1e-3))
 
 
 def test_any_form_reads_higher_than_laminar_at_plate_size():
@@ -169,27 +197,38 @@ def test_any_form_reads_higher_than_laminar_at_plate_size():
             assert 1.11 < float(any_plate_nusselt(ra, 0.7)) / float(plate_nusselt(ra, 0.7)) < 1.30
 
 
-def test_churchill_chu_against_ht():
+def test_churchill_chu_against_ht(checked):
     """The ht library (C. Bell) has the form for any Ra of Churchill and Chu: equal to 1e-9."""
     ht = pytest.importorskip("ht")
     for ra in (1e4, 1e7, 1e9, 1e11):
         theirs = ht.conv_free_immersed.Nu_vertical_plate_Churchill(Pr=0.7, Gr=ra / 0.7)
         assert float(any_plate_nusselt(ra, 0.7)) == pytest.approx(theirs, rel=1e-9)
+    checked("Library ht (C. Bell)", "Nusselt number, vertical plate, any Ra", theirs, any_plate_nusselt(ra, 0.7))
 
 
-def test_cengel_13_7_parallel_plates():
+def test_cengel_13_7_parallel_plates(checked):
     """Cengel, example 13-7: parallel plates 800 K (e 0.2) and 500 K (e 0.7): 3625 W/m2."""
     assert parallel_plates_w_m2(800.0, 500.0, 0.2, 0.7) == pytest.approx(3625.0, rel=5e-4)
+    checked(
+        f"{CENGEL}, example 13-7",
+        "radiation of parallel plates",
+        3625.0,
+        parallel_plates_w_m2(800.0, 500.0, 0.2, 0.7),
+        "W/m2",
+    )
 
 
-def test_holman_8_2_view_factor():
+def test_holman_8_2_view_factor(checked):
     """Holman, example 8-2: rectangles 0.5 x 1 m, 0.5 m apart: F = 0.285 (read from a chart)."""
     assert rectangle_view_factor(0.5, 1.0, 0.5) == pytest.approx(0.285, rel=5e-3)
+    checked(f"{HOLMAN}, example 8-2", "view factor (read from a chart)", 0.285, rectangle_view_factor(0.5, 1.0, 0.5))
 
 
-def test_view_factor_of_cubes_faces():
+def test_view_factor_of_cubes_faces(checked):
     """Opposite faces of a cube: F = 0.1998 (J. R. Howell, A Catalog of Radiation Configuration Factors, C-11)."""
     assert rectangle_view_factor(1.0, 1.0, 1.0) == pytest.approx(0.1998, abs=1e-4)
+    howell = "J. R. Howell, A Catalog of Radiation Configuration Factors, C-11"
+    checked(howell, "view factor of opposite faces of a cube", 0.1998, rectangle_view_factor(1.0, 1.0, 1.0))
 
 
 def test_worked_stack():
@@ -221,11 +260,14 @@ def test_best_gap_beats_its_neighbours():
     assert best_gap_m(height, rise, air, thickness_m=thickness) == pytest.approx(searched, rel=1e-2)
 
 
-def test_holman_4_1_steel_ball():
+def test_holman_4_1_steel_ball(checked):
     """Holman, example 4-1: steel ball 50 mm (7800 kg/m3, 460 J/kg K), h 10, 450 to 150 in 100 degC: 5819 s."""
     radius = 0.025
     tau = time_constant_s(7800.0 * 460.0 * 4 / 3 * math.pi * radius**3, 10.0, 4 * math.pi * radius**2)
     assert time_between_s(450.0, 150.0, 100.0, tau) == pytest.approx(5819.0, rel=5e-4)
+    checked(
+        f"{HOLMAN}, example 4-1", "time for a steel ball to cool", 5819.0, time_between_s(450.0, 150.0, 100.0, tau), "s"
+    )
 
 
 def test_bank_cools_in_27_minutes():
@@ -234,35 +276,46 @@ def test_bank_cools_in_27_minutes():
 
 
 @pytest.mark.parametrize(("start", "end", "factor"), [(30, 500, 82), (30, 200, 58), (30, 150, 50), (70, 160, 42)])
-def test_short_time_factors_of_steel(start, end, factor):
+def test_short_time_factors_of_steel(start, end, factor, checked):
     """Factors of the form of IEC 60949 for steel (from memory: K 78, beta 202 degC): 82, 58, 50, 42 A s^(1/2)/mm2."""
     assert adiabatic_current_density_a_mm2(78.0, 1 / 222, start, end) == pytest.approx(factor, rel=0.01)
+    found = adiabatic_current_density_a_mm2(78.0, 1 / 222, start, end)
+    checked(IEC_60949, "short-time factor of steel", factor, found, "A s½/mm2")
 
 
-def test_short_time_constants():
+def test_short_time_constants(checked):
     """IEC 60949 table (from memory): steel 3.8e6 J/m3K, 13.8e-8 ohm m: K 78; copper 3.45e6, 1.7241e-8, 234.5: K 226."""
     assert adiabatic_constant_a_s_mm2(13.8e-8, 1 / 222.0, 3.8e6) == pytest.approx(78.0, rel=5e-3)
     assert adiabatic_constant_a_s_mm2(1.7241e-8, 1 / 254.5, 3.45e6) == pytest.approx(226.0, rel=5e-3)
+    checked(IEC_60949, "constant K of steel", 78.0, adiabatic_constant_a_s_mm2(13.8e-8, 1 / 222.0, 3.8e6))
+    checked(IEC_60949, "constant K of copper", 226.0, adiabatic_constant_a_s_mm2(1.7241e-8, 1 / 254.5, 3.45e6))
 
 
-def test_dubey_4_1_intermittent():
+def test_dubey_4_1_intermittent(checked):
     """Dubey, example 4.1, p. 47: tau 60 min, on 10, off 20 towards 15 degC, lowest 40: highest 49.9, steady 104.4."""
     highest = 15.0 + (40.0 - 15.0) * math.exp(20 / 60)
     assert highest == pytest.approx(49.9, abs=0.02)
     assert later_c(highest, 15.0, 20.0, 60.0) == pytest.approx(40.0, abs=1e-9)
     assert asymptote_c(40.0, highest, 10.0, 60.0) == pytest.approx(104.4, abs=0.05)
+    dubey = "G. K. Dubey, Fundamentals of Electrical Drives, example 4.1, p. 47"
+    checked(dubey, "steady temperature", 104.4, asymptote_c(40.0, highest, 10.0, 60.0), "degC")
 
 
-def test_gupta_54_heat_run():
+def test_gupta_54_heat_run(checked):
     """Gupta, Elements of Electric Drives, example 54: 20 K after 30 min, 30 K after 60 min: tau 43.28 min, 40 K."""
     tau_s, final_k = heat_run(20.0, 30.0, 1800.0)
     assert tau_s / 60.0 == pytest.approx(43.28, abs=0.005)
     assert final_k == pytest.approx(40.0, rel=1e-12)
+    gupta = "J. B. Gupta, Elements of Electric Drives, example 54"
+    checked(gupta, "time constant from a heat run", 43.28, tau_s / 60.0, "min")
+    checked(gupta, "final rise from a heat run", 40.0, final_k, "K")
 
 
-def test_rise_by_resistance():
+def test_rise_by_resistance(checked):
     """0.200 ohm at 20 degC, 0.210 ohm hot, 25 degC room, k = 235: 7.75 K (IEC 60034-1 form, from memory)."""
     assert rise_by_resistance_k(0.200, 0.210, 20.0, 25.0, 235.0) == pytest.approx(7.75, abs=1e-9)
+    found = rise_by_resistance_k(0.200, 0.210, 20.0, 25.0, 235.0)
+    checked("IEC 60034-1 (form, from memory)", "rise by resistance", 7.75, found, "K")
 
 
 def test_stalled_adiabatic_closed_form():

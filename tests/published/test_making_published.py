@@ -28,15 +28,17 @@ def half_mm(shape: Zigzag, name: str, made_by: str) -> dict[str, float]:
 
 
 @pytest.mark.parametrize(("per_foot_in", "rule_in"), [(1 / 8, 24.25), (3 / 16, 24.375), (1 / 4, 24.5)])
-def test_two_foot_shrink_rules(per_foot_in: float, rule_in: float) -> None:
+def test_two_foot_shrink_rules(per_foot_in: float, rule_in: float, checked) -> None:
     """Cyclopedia of shop practice, vol. 2, "Shrinkage Rules": two-foot rules for cast iron (1/8 in per foot), brass
     (3/16) and softer metals (1/4) are 24 1/4, 24 3/8 and 24 1/2 inches long. A pattern measured with them is so
     much larger all over."""
     pattern = pattern_of(SHAPE, IRON, Making(shrinkage=exact(per_foot_in / 12)))
     assert 24 * pattern.pattern_eye_span_m / eye_span_m(SHAPE) == pytest.approx(rule_in, rel=1e-14)
+    found = 24 * pattern.pattern_eye_span_m / eye_span_m(SHAPE)
+    checked("Cyclopedia of shop practice, vol. 2, Shrinkage Rules", "two-foot rules", rule_in, found, "in")
 
 
-def test_castings_iso_8062_3() -> None:
+def test_castings_iso_8062_3(checked) -> None:
     """ISO 8062-3:2007, table 2, total widths: DCTG 12 up to 10 mm 4.2, over 160 to 250 mm 8; DCTG 12 over 16 to 25
     mm 4.6, DCTG 13 there 6."""
     small = half_mm(SHAPE, "grey_iron_class30", "cast")
@@ -45,9 +47,11 @@ def test_castings_iso_8062_3() -> None:
     thick = half_mm(replace(SHAPE, thickness_m=0.02, strip_width_m=0.02, eye=Eye(0.05, 0.02, 0.04)), IRON.key, "cast")
     assert thick["strip width"] == pytest.approx(4.6 / 2)
     assert thick["thickness"] == pytest.approx(6 / 2)
+    found = [small["strip width"], small["height"], thick["strip width"], thick["thickness"]]
+    checked("ISO 8062-3:2007, table 2", "half widths, DCTG 12 and 13", [2.1, 4.0, 2.3, 3.0], found, "mm")
 
 
-def test_cut_plates_iso_2768_1() -> None:
+def test_cut_plates_iso_2768_1(checked) -> None:
     """ISO 2768-1:1989, table 1: over 6 to 30 mm m 0.2 and c 0.5; over 120 to 400 mm m 0.5 and c 1.2; 3 to 6 mm m
     0.1."""
     medium, coarse = half_mm(SHAPE, "ss304", "laser"), half_mm(SHAPE, "ss304", "plasma")
@@ -55,15 +59,24 @@ def test_cut_plates_iso_2768_1() -> None:
     assert (coarse["strip width"], coarse["height"]) == pytest.approx((0.5, 1.2))
     narrow = replace(SHAPE, strip_width_m=0.006, pass_gap_m=0.006)
     assert half_mm(narrow, "ss304", "stamped")["strip width"] == pytest.approx(0.1)
+    found = [medium["strip width"], medium["height"], coarse["strip width"], coarse["height"]]
+    checked("ISO 2768-1:1989, table 1", "tolerances m and c", [0.2, 0.5, 0.5, 1.2], found, "mm")
 
 
 @pytest.mark.parametrize(
     ("thickness_mm", "wanted_mm"), [(1.5, 0.19), (3, 0.22), (4, 0.24), (5, 0.26), (8, 0.3), (12, 0.36)]
 )
-def test_sheet_en_10051(thickness_mm: float, wanted_mm: float) -> None:
+def test_sheet_en_10051(thickness_mm: float, wanted_mm: float, checked) -> None:
     """EN 10051, thickness tolerances, category A, sheet rolled over 1200 to 1500 mm wide."""
     shape = replace(SHAPE, thickness_m=thickness_mm / 1000)
     assert half_mm(shape, STEEL.key, "waterjet")["thickness"] == pytest.approx(wanted_mm)
+    checked(
+        "EN 10051, category A",
+        "thickness tolerance",
+        wanted_mm,
+        half_mm(shape, STEEL.key, "waterjet")["thickness"],
+        "mm",
+    )
 
 
 def test_small_tolerances_add_up_as_the_gum_has_it() -> None:
@@ -89,7 +102,7 @@ def test_a_straight_strip_obeys_r_is_rho_l_over_w_t() -> None:
     assert abs(powers["pass gap"]) < 1e-2
 
 
-def test_a_stadium_grows_to_a_larger_stadium() -> None:
+def test_a_stadium_grows_to_a_larger_stadium(checked) -> None:
     """Steiner's formula, 1840 (L. A. Santalo, Integral Geometry and Geometric Probability, 1976, ch. I.1, from
     memory): A + P d + pi d^2, P + 2 pi d; here also plain by itself, radius r + d."""
     length, radius, half = 3.0, 1.0, 0.25
@@ -106,3 +119,10 @@ def test_a_stadium_grows_to_a_larger_stadium() -> None:
     assert path.outer.area_m2 == pytest.approx(area + perimeter * half + pi * half**2, rel=1e-15)
     assert path.outer.perimeter_m == pytest.approx(perimeter + 2 * pi * half, rel=1e-15)
     assert path.holes[0].area_m2 == pytest.approx(pi * 0.25**2, rel=1e-15)
+    checked(
+        "Steiner's formula, 1840",
+        "area of a kerf path",
+        area + perimeter * half + pi * half**2,
+        path.outer.area_m2,
+        "m2",
+    )

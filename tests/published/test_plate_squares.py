@@ -28,6 +28,10 @@ from griddesign.plate.order import folded
 from griddesign.plate.shapes import Eye, Zigzag, usual_eye
 from griddesign.plate.zigzag import outline_of
 
+HALL = "P. M. Hall, Thin Solid Films 1 (1967) 277 (from memory), exact: 1 - 2 ln 2/pi"
+TABLED = "Schwarz-Christoffel table made once from the integrals"
+ELEMENTS = "Finite elements, separate computation, to about 1e-5"
+
 INCH = 0.0254
 SQUARE_HAIRPIN = {0.2: 1.248677, 0.4: 1.483694, 0.5: 1.593331, 0.8: 1.908366, 1.0: 2.112652}
 ROUND_HAIRPIN = {0.2: 1.4439, 0.4: 1.8324, 0.6: 2.1966, 0.8: 2.5477, 1.0: 2.8906, 2.0: 4.5449}
@@ -40,16 +44,18 @@ def bend_plate(gap: float, **change: object) -> Zigzag:
 
 
 @pytest.mark.parametrize(("gap", "expected"), SQUARE_HAIRPIN.items())
-def test_square_hairpin(gap: float, expected: float) -> None:
+def test_square_hairpin(gap: float, expected: float, checked) -> None:
     assert hairpin_squares(gap) == pytest.approx(expected, abs=5e-7)
+    checked(TABLED, "squares of a square return bend", expected, hairpin_squares(gap))
 
 
-def test_wide_gap_leaves_two_corner_squares() -> None:
+def test_wide_gap_leaves_two_corner_squares(checked) -> None:
     """Counted between the inner corners a wide bend is plain bar; each corner square counts 0.558729."""
     assert pytest.approx(0.558729, abs=5e-7) == CORNER_SQUARES
     assert hairpin_squares(6.0) - 6.0 == pytest.approx(2 * CORNER_SQUARES, abs=1e-7)
     assert hairpin_squares(30.0) - 30.0 == pytest.approx(2 * CORNER_SQUARES, abs=1e-10)
     assert hairpin_squares(30.0, 2.0) - hairpin_squares(20.0, 2.0) == pytest.approx(5.0, abs=1e-10)
+    checked(HALL, "squares of a corner", 0.558729, CORNER_SQUARES)
 
 
 @pytest.mark.parametrize("depth", [0.1, 0.3, 1.0, 3.0, 10.0])
@@ -63,7 +69,7 @@ def test_every_bend_in_the_stated_range_is_mapped(depth: float) -> None:
 
 
 @pytest.mark.parametrize(("c", "d"), [(0.8, 1.2), (0.5, 1.05), (0.3, 3.0)])
-def test_hairpin_against_plain_quadrature(c: float, d: float) -> None:
+def test_hairpin_against_plain_quadrature(c: float, d: float, checked) -> None:
     """From the corners' places on the axis (c, d) leg, gap, bar and squares by plain quadrature of the mapping."""
     with mpmath.workdps(30):
         c, d = mpmath.mpf(c), mpmath.mpf(d)
@@ -79,17 +85,25 @@ def test_hairpin_against_plain_quadrature(c: float, d: float) -> None:
         )
         squares_ = 2 / mpmath.pi * (mpmath.log(2) - mpmath.log(1 - c)) - 2 * scale * leg
         assert hairpin_squares(float(gap), float(depth)) == pytest.approx(float(squares_), abs=1e-10)
+    checked(
+        "mpmath, quadrature of the mapping, 30 digits",
+        "squares of a return bend",
+        float(squares_),
+        hairpin_squares(float(gap), float(depth)),
+    )
 
 
 @pytest.mark.parametrize(("kc", "p"), [(0.3, 0.5), (0.9, 2.0), (1e-3, 1e-4), (1e-6, 0.7)])
-def test_elliptic_integral_against_carlson(kc: float, p: float) -> None:
+def test_elliptic_integral_against_carlson(kc: float, p: float, checked) -> None:
     """B. C. Carlson's symmetric forms (NIST Digital Library of Mathematical Functions, 19.25), as scipy has them."""
     carlson = elliprf(0, kc**2, 1) + (1 - p) / 3 * elliprj(0, kc**2, 1, p)
     assert complete_elliptic(kc, p, 1.0, 1.0) == pytest.approx(carlson, rel=1e-13)
+    carlson_dlmf = "B. C. Carlson's forms, NIST DLMF 19.25, as scipy has them"
+    checked(carlson_dlmf, "complete elliptic integral", carlson, complete_elliptic(kc, p, 1.0, 1.0))
 
 
 @pytest.mark.parametrize("gap", ROUND_HAIRPIN)
-def test_round_hairpin(gap: float) -> None:
+def test_round_hairpin(gap: float, checked) -> None:
     """The bare annulus is too low: where it meets the legs the current is not yet even."""
     found = bend_squares(bend_plate(gap, bend="round"), 0)
     assert found.low - 5e-5 <= ROUND_HAIRPIN[gap] <= found.high + 5e-5
@@ -97,11 +111,13 @@ def test_round_hairpin(gap: float) -> None:
     annulus = pi / log((1 + gap / 2) / (gap / 2))
     assert found.value - annulus == pytest.approx(ANNULUS_IS_LOW_BY[gap], abs=1.5e-3)
     assert found.low > annulus
+    checked(ELEMENTS, "squares of a round return bend, solved", ROUND_HAIRPIN[gap], found.value)
 
 
 @pytest.mark.parametrize("gap", ROUND_HAIRPIN)
-def test_round_hairpin_as_tabled(gap: float) -> None:
+def test_round_hairpin_as_tabled(gap: float, checked) -> None:
     assert round_hairpin_squares(gap) == pytest.approx(ROUND_HAIRPIN[gap], abs=6e-5)
+    checked(ELEMENTS, "squares of a round return bend, fitted", ROUND_HAIRPIN[gap], round_hairpin_squares(gap))
 
 
 @pytest.mark.parametrize("gap", [0.021, 0.06, 0.25, 0.9, 3.3, 5.9])
@@ -125,12 +141,13 @@ def test_round_gaps_outside_the_table() -> None:
 
 
 @pytest.mark.parametrize(("fillet", "expected"), [(0.1, 1.650), (0.2, 1.572)])
-def test_fillets_shorten_the_way(fillet: float, expected: float) -> None:
+def test_fillets_shorten_the_way(fillet: float, expected: float, checked) -> None:
     """Gap 0.6 w: 1.700 squares sharp (finite elements, three decimals)."""
     assert hairpin_squares(0.6) == pytest.approx(1.700, abs=5e-4)
     found = bend_squares(bend_plate(0.6, fillet_m=fillet), 0)
     assert found.value == pytest.approx(expected, abs=1e-3)
     assert found.high < hairpin_squares(0.6)
+    checked(ELEMENTS, "squares of a return bend with fillets", expected, found.value)
 
 
 def test_sharp_bend_solved_in_two_dimensions_agrees_with_the_map() -> None:

@@ -11,6 +11,8 @@ from griddesign.traction.mechanics import accelerated_kg, adhesion_n, balancing_
 from griddesign.traction.records import Car, RunningResistance
 from griddesign.traction.textbook import MPH_M_S, POUND_N, SHORT_TON_KG, davis_law
 
+DAVIS = "Car and locomotive cyclopedia (1970), p. 842, freight-train example, as quoted"
+
 LONG_TON_KG = 2240.0 / 2000.0 * SHORT_TON_KG
 
 
@@ -19,20 +21,24 @@ def car(mass_kg: float, law: RunningResistance, gradient: float = 0.0, rotating:
 
 
 @pytest.mark.parametrize(("ton_kg", "pounds"), [(SHORT_TON_KG, 91.1), (LONG_TON_KG, 102.0)])
-def test_ashe_and_keiley_pounds_per_ton(ton_kg: float, pounds: float) -> None:
+def test_ashe_and_keiley_pounds_per_ton(ton_kg: float, pounds: float, checked) -> None:
     pull = accelerated_kg(car(ton_kg, RunningResistance())) * MPH_M_S
     assert pull / POUND_N == pytest.approx(pounds, rel=1.2e-3)
+    ashe = "S. W. Ashe and J. D. Keiley, Electric Railways (1905)"
+    checked(ashe, "force of one mile per hour per second on a ton", pounds, pull / POUND_N, "lbf")
 
 
-def test_si_form_of_the_pull() -> None:
+def test_si_form_of_the_pull(checked) -> None:
     """F = 277.8·We·a + 98.1·W·G + W·r with a in km/h per s, G in %, r in N/t; G is taken as a sine there."""
     one = car(120e3, RunningResistance(0.045), gradient=0.012, rotating=0.1)
     acceleration = 2.4 / 3.6
     printed = 277.8 * 132.0 * 2.4 + 98.1 * 120.0 * 1.2 + 120.0 * 45.0
     assert accelerated_kg(one) * acceleration + resistance_n(one, 3.0) == pytest.approx(printed, rel=2e-4)
+    found = accelerated_kg(one) * acceleration + resistance_n(one, 3.0)
+    checked("Textbooks of electric traction (companions)", "pull, SI form", printed, found, "N")
 
 
-def test_davis_form() -> None:
+def test_davis_form(checked) -> None:
     tons = 7200.0 * SHORT_TON_KG
     law = davis_law(35.75 * SHORT_TON_KG, 4 * 35.75 * SHORT_TON_KG, (1.3, 29.0, 0.045, 0.044))
     speed = 50.0 * MPH_M_S
@@ -43,6 +49,8 @@ def test_davis_form() -> None:
     assert linear == pytest.approx(16200.0, abs=0.1)
     assert square == pytest.approx(5538.0, abs=0.6)
     assert resistance_n(car(tons, law), speed) / POUND_N == pytest.approx(36938.6, abs=0.8)
+    checked(DAVIS, "constant, linear and square part", [15200.6, 16200.0, 5538.0], [constant, linear, square], "lbf")
+    checked(DAVIS, "train resistance", 36938.6, resistance_n(car(tons, law), speed) / POUND_N, "lbf")
 
 
 def test_balancing_speed_undoes_the_resistance() -> None:

@@ -26,6 +26,9 @@ from griddesign.traction.records import (
     Start,
 )
 
+DERIVED = "Derived from B. L. Theraja and A. K. Theraja, vol. III, Ex 43.23, p. 1737"
+GUPTA = "J. B. Gupta et al., Utilization of Electrical Energy and Traction, Ex 9.1, p. 268"
+
 D1 = MagnetisationPoints(20.0 * pi, (20.0, 40.0, 60.0, 80.0), (215.0, 381.0, 485.0, 550.0))
 LINE = Line(600.0, 600.0)
 CAR = Car(13500.0, 0.1, 0.84, 3.5, 0.95, RunningResistance(0.045, 0.003))
@@ -47,12 +50,14 @@ def chain() -> tuple[list[float], list[float]]:
     return series, parallel
 
 
-def test_ladder_across_the_change_of_grouping() -> None:
+def test_ladder_across_the_change_of_grouping(checked) -> None:
     series, parallel = chain()
     assert series == pytest.approx(SERIES_TOTALS, abs=6e-5)
     assert parallel == pytest.approx(PARALLEL_TOTALS, abs=6e-5)
     assert [common_grid_ohm(SERIES, total, 0.8) for total in series] == pytest.approx(SERIES_GRIDS, abs=6e-5)
     assert [common_grid_ohm(PARALLEL, total, 0.8) for total in parallel] == pytest.approx(PARALLEL_GRIDS, abs=6e-5)
+    checked(DERIVED, "totals in series", SERIES_TOTALS, series, "ohm")
+    checked(DERIVED, "totals in parallel", PARALLEL_TOTALS, parallel, "ohm")
 
 
 def test_without_the_grouping_factor_there_would_be_no_grid() -> None:
@@ -74,24 +79,27 @@ def given_chain(valley_a: float | None) -> Ladder:
     return ladder(LINE, CAR, motor, Start(80.0, 80.0, valley_a), notches, section_order=sections)
 
 
-def test_the_product_finds_these_peaks_at_this_valley() -> None:
+def test_the_product_finds_these_peaks_at_this_valley(checked) -> None:
     found = given_chain(60.0)
     peaks = {notch.name: notch.peak_a for notch in found.notches}
     assert [peaks[str(k)] for k in range(7)] == pytest.approx([80.0] * 7, rel=1e-9)
     assert peaks["full series"] < 80.0
     assert peaks["full parallel"] < 80.0
+    checked(DERIVED, "peaks of the ladder", [80.0] * 7, [peaks[str(k)] for k in range(7)], "A")
 
 
-def test_the_product_finds_the_valley_from_these_ohms() -> None:
+def test_the_product_finds_the_valley_from_these_ohms(checked) -> None:
     assert given_chain(None).valley_a == pytest.approx(60.0, rel=1e-9)
+    checked(DERIVED, "valley from given ohms", 60.0, given_chain(None).valley_a, "A")
 
 
-def test_whole_grid_again_on_the_first_parallel_notch() -> None:
+def test_whole_grid_again_on_the_first_parallel_notch(checked) -> None:
     """Common grid: line 60 -> 67.5 A while the motor current about halves."""
     curve = MotorCurve(D1)
     speed = speed_rad_s(600.0, total_ohm(SERIES, 0.8), 2, curve, 60.0)
     motor_a = current_a(600.0, total_ohm(PARALLEL, 0.8, common_ohm=5.9), 1, curve, speed)
     assert 2.0 * motor_a == pytest.approx(67.5, abs=0.06)
+    checked(DERIVED, "line current, whole grid again", 67.5, 2.0 * motor_a, "A")
 
 
 def nine_notches(strings: bool) -> tuple[Ladder, float]:
@@ -110,7 +118,7 @@ def nine_notches(strings: bool) -> tuple[Ladder, float]:
     return found, current_a(600.0, total_ohm(PARALLEL, 0.8, **grid), 1, MotorCurve(D1), full_series)
 
 
-def test_nine_notches_with_a_common_grid() -> None:
+def test_nine_notches_with_a_common_grid(checked) -> None:
     found, motor_a = nine_notches(strings=False)
     sixth = found.notches[5]
     assert found.valley_a == pytest.approx(56.4, abs=0.06)
@@ -118,6 +126,7 @@ def test_nine_notches_with_a_common_grid() -> None:
     assert sixth.peak_a == pytest.approx(motor_a, rel=1e-9)
     assert motor_a == pytest.approx(29.6, abs=0.06)
     assert sixth.line_peak_a == pytest.approx(2.0 * motor_a, rel=1e-9)
+    checked(DERIVED, "valley of nine notches", 56.4, found.valley_a, "A")
 
 
 def test_half_of_the_grid_in_each_motor_string() -> None:
@@ -153,9 +162,10 @@ def many_notches(series_notches: int) -> float:
     return start.grid_j / start.line_j
 
 
-def test_many_notches_tend_to_the_printed_row() -> None:
+def test_many_notches_tend_to_the_printed_row(checked) -> None:
     """Gupta Ex 9.1: 0.5372 of 1.806 kWh goes into the grid; the difference falls as one over the number of notches."""
     printed = 0.5372 / 1.806
     coarse, fine = many_notches(80), many_notches(160)
     assert abs(fine - printed) < 0.55 * abs(coarse - printed) + 1e-4
     assert 2.0 * fine - coarse == pytest.approx(printed, abs=2e-4)
+    checked(GUPTA, "energy into the grid over supply, limit of many notches", printed, 2.0 * fine - coarse)

@@ -10,6 +10,8 @@ import pytest
 
 from griddesign.units import read
 
+NIST = "A. Thompson and B. N. Taylor, NIST SP 811 (2008), App. B.8"
+
 EXACT = [
     ("1 in", "length", 0.0254),
     ("1 ft", "length", 0.3048),
@@ -53,14 +55,16 @@ SEVEN_FIGURES = [
 
 
 @pytest.mark.parametrize(("text", "kind", "si"), EXACT)
-def test_exact_factor(text: str, kind: str, si: float) -> None:
+def test_exact_factor(text: str, kind: str, si: float, checked) -> None:
     assert read(text, kind).value == si
+    checked(NIST, "factors exact there (SI units)", si, read(text, kind).value)
 
 
 @pytest.mark.parametrize(("text", "kind", "si"), SEVEN_FIGURES)
-def test_printed_factor(text: str, kind: str, si: float) -> None:
+def test_printed_factor(text: str, kind: str, si: float, checked) -> None:
     last_figure = 10.0 ** (math.floor(math.log10(si)) - 6)
     assert read(text, kind).value == pytest.approx(si, rel=0.0, abs=0.5000001 * last_figure)
+    checked(NIST, "factors of seven figures (SI units)", si, read(text, kind).value)
 
 
 def test_one_ohm_circular_mil_per_foot_in_microhm_centimetres() -> None:
@@ -74,8 +78,10 @@ def test_the_foot_is_not_the_us_survey_foot() -> None:
     assert 1e6 * 1200 / 3937 - read("1000000 ft", "length").value == pytest.approx(0.6096, abs=1e-4)
 
 
-def test_temperature_scales() -> None:
+def test_temperature_scales(checked) -> None:
     """t/degC = T/K - 273.15 and t/degC = (t/degF - 32)/1.8, exact in Appendix B.8."""
     assert read("212 degF", "temperature").value == 100.0
     assert read("68 degF", "temperature").value == 20.0
     assert read("0 K", "temperature").value == -273.15
+    found = [read(text, "temperature").value for text in ("212 degF", "68 degF", "0 K")]
+    checked(NIST, "temperature scales", [100.0, 20.0, -273.15], found, "degC")

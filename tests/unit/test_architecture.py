@@ -66,6 +66,18 @@ def test_help_loads_click_and_nothing_heavy() -> None:
     assert not loaded & HEAVY
 
 
+def test_the_papers_of_a_plain_job_load_nothing_that_only_other_jobs_need() -> None:
+    seldom = (
+        "grid.contacts", "heat.fit", "job.braking", "job.calibration", "judge.scatter", "judge.brak", "nest.",
+        "plate.foreign", "plate.outlined", "plate.replacement", "traction.braking", "verify",
+    )  # fmt: skip
+    script = "import sys\nimport griddesign.cli.design\nprint([name for name in sys.modules if 'griddesign' in name])"
+    run = subprocess.run([sys.executable, "-c", script], capture_output=True, text=True, check=True)
+    loaded = ast.literal_eval(run.stdout)
+    assert "griddesign.judge.work" in loaded
+    assert [name for name in loaded if name.startswith(tuple(f"griddesign.{room}" for room in seldom))] == []
+
+
 def test_no_module_is_longer_than_400_lines() -> None:
     lengths = {
         str(path.relative_to(PACKAGE)): len(path.read_text(encoding="utf-8").splitlines())

@@ -11,6 +11,7 @@ from pathlib import Path
 import pytest
 
 from griddesign.cli import COMMANDS, main
+from griddesign.cli.new import VERBS
 from griddesign.job.starters import PURPOSES, starter_text
 
 NOTHING = "Nothing was written."
@@ -66,7 +67,7 @@ def test_new_writes_a_starter_and_says_what_comes_next(run: Run, tmp_path: Path,
     ended = run("new", "my job", "--for", purpose)
     assert ended.code == 0
     assert (tmp_path / "my job.toml").read_text(encoding="utf-8") == starter_text(purpose)
-    assert f"griddesign {'plate' if purpose == 'plate' else 'design'} my job.toml" in ended.out
+    assert f"griddesign {VERBS.get(purpose, 'design')} my job.toml" in ended.out
 
 
 @pytest.mark.parametrize(("purpose", "code"), [("plate", 0), ("retap", 0), ("car", 0), ("claim", 1)])

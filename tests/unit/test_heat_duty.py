@@ -14,7 +14,6 @@ from griddesign.heat.cycle import StartHeat
 from griddesign.heat.duty import (
     ONE_START,
     after_one_start_c,
-    settled_by_hand_c,
     settled_case,
     settled_rows,
     settled_temperatures,
@@ -82,13 +81,6 @@ def test_settled_cycle_closes(grows):
     assert row.case == settled_case(120.0)
 
 
-def test_closed_form_by_hand_stands_near_the_marched_cycle():
-    for every_s in (110.0, 180.0, 300.0):
-        row = settled_rows([E], [HEAT], 550.0, [40.0], every_s=every_s, ends=[AS_GIVEN])[0]
-        hand = settled_by_hand_c(E, HEAT, 40.0, every_s)
-        assert hand - 40.0 == pytest.approx(row.hot_c - 40.0, rel=0.02)
-
-
 def test_high_coefficient_is_the_worse_end_at_a_given_current():
     row = settled_rows([E], [HEAT], 550.0, [40.0], every_s=180.0)[0]
     assert row.worst_end == HIGH_ALPHA.name
@@ -98,7 +90,6 @@ def test_what_never_settles_runs_away():
     heat = StartHeat("E", 4 * 60_000.0, 10.0)
     row = settled_rows([E], [heat], 550.0, [40.0], every_s=60.0)[0]
     assert row.runs_away and math.isinf(row.hot_c) and row.margin_k == -math.inf
-    assert settled_by_hand_c(E, heat, 40.0, 60.0) == math.inf
 
 
 def test_settled_temperatures_take_the_hottest():

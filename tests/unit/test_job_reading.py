@@ -8,10 +8,10 @@ import pytest
 from griddesign.errors import Complaint, JobError
 from griddesign.figures import Status
 from griddesign.grid.records import Branches, Run
-from griddesign.job.circuits import read_circuit
 from griddesign.job.reading import read_job
 from griddesign.job.records import Job
 from griddesign.job.starters import PURPOSES, starter_text
+from griddesign.job.wires import read_circuit
 
 Write = Callable[[str], Path]
 
@@ -119,7 +119,7 @@ FAULTS = [
     ("nan", ('mass = "14 t"', 'mass = "nan t"'), "car.mass", "nan", ""),
     ("inf", ('mass = "14 t"', 'mass = "inf t"'), "car.mass", "inf", ""),
     ("nan as a number", ('mass = "14 t"', "mass = nan"), "car.mass", "nan", ""),
-    ("missing key", ('mass = "14 t"\n', ""), "car.mass", "is missing", "mass ="),
+    ("missing key", ('mass = "14 t"                 # (d)\n', ""), "car.mass", "is missing", "mass ="),
     ("zero strip", ('strip_width = "8 mm"', 'strip_width = "0 mm"'), "plate.P.shape.strip_width", "0 mm", "above zero"),
     ("parity", ('eyes = "opposite edges"', 'eyes = "one edge"'), "plate.P.shape", "13 passes", "14"),
     ("strip wider than the plate", ('strip_width = "8 mm"', 'strip_width = "180 mm"'), "plate.P", "mm", ""),
@@ -148,14 +148,14 @@ FAULTS = [
         "curve of unlike lengths",
         ('"505 V", "570 V"', '"505 V"'),
         "motor.magnetisation.emf",
-        "4 voltages",
+        "5 voltages",
         "each current",
     ),
     (
         "peak beyond the curve",
         ('peak_current = "130 A"', 'peak_current = "230 A"'),
         "start.peak_current",
-        "140 A",
+        "170 A",
         "curve",
     ),
     (

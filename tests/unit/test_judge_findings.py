@@ -7,17 +7,18 @@ from typing import Any, cast
 import pytest
 
 from griddesign import __version__
+from griddesign.choose.from_job import work_out
 from griddesign.choose.problem import NotchAim
 from griddesign.grid.records import Run, SectionBuild
 from griddesign.heat.records import HeatRow
 from griddesign.job.reading import read_job
-from griddesign.job.records import Job, Limits, PlateWish
+from griddesign.job.records import Job, PlateWish
 from griddesign.job.starters import starter_text
 from griddesign.judge import bands, findings
+from griddesign.judge.design_ends import design_at_ends
 from griddesign.judge.fingerprint import fingerprint
 from griddesign.judge.heat_cases import hottest
 from griddesign.judge.records import Finding, NotchDone, PlateReport, Unknown, Verdict
-from griddesign.judge.unknowns import unknowns
 from griddesign.judge.work import plate_report, result_of
 
 HOLDS, FAILS, NOT_SHOWN = Verdict.HOLDS, Verdict.FAILS, Verdict.NOT_SHOWN
@@ -105,18 +106,6 @@ def job(tmp_path: Path, purpose: str, *changes: tuple[str, str]) -> Job:
     return read_job(path)
 
 
-def test_limits_nobody_works_out_are_not_shown_and_those_not_given_not_checked(tmp_path: Path) -> None:
-    plain = job(tmp_path, "plate")
-    assert list(findings.judge_limits(plain)) == []
-    assert findings.not_checked(plain, heated=False) == (
-        "temperature of the plates", "timber", "mica", "lead at the tap", "clearance", "test voltage",
-    )  # fmt: skip
-    limited = replace(plain, limits=Limits(0.05, mica_c=300.0))
-    (found,) = findings.judge_limits(limited)
-    assert (found.item, found.verdict) == ("limit of mica", NOT_SHOWN)
-    assert "mica" not in findings.not_checked(limited, heated=True)
-
-
 def test_values_of_the_starter_are_listed(tmp_path: Path) -> None:
     mine = job(tmp_path, "plate", ("example = true", "example = false"), ('"250 mm"', '"260 mm"'))
     (found,) = findings.judge_starter(mine)
@@ -197,8 +186,7 @@ def test_unknowns_are_ranked_by_what_they_do(tmp_path: Path) -> None:
         ('feeder_resistance = "0.05 ohm"', 'feeder_resistance = "0.04 ohm to 0.06 ohm"'),
         ('nominal = "600 V"', 'nominal = "580 V to 620 V"'),
     )  # fmt: skip
-    ohms = {"A": 2.05, "B": 0.53, "C": 0.51, "D": 1.41}
-    found = unknowns(mine, ohms, {})
+    found = design_at_ends(mine, work_out(mine)).unknowns
     assert [unknown.key for unknown in found] == ["line.nominal", "line.feeder_resistance"]
     swings = [unknown.swing for unknown in found]
     assert swings == sorted(swings, reverse=True)

@@ -2,6 +2,7 @@
 
 import subprocess
 import sys
+from itertools import pairwise
 from pathlib import Path
 
 import pytest
@@ -9,7 +10,9 @@ import pytest
 from griddesign.errors import OutputError
 from griddesign.papers.bounds import bounds, clashes
 from griddesign.papers.chart import Chart, Curve, chart_picture
+from griddesign.papers.chart_notes import Note, fitted, spread
 from griddesign.papers.marks import Words, flat
+from griddesign.papers.text import line_height_mm, width_mm
 
 HEAT = Chart(
     "seconds on the notch",
@@ -72,3 +75,43 @@ def test_importing_the_papers_loads_no_heavy_library() -> None:
         [sys.executable, "-c", program], cwd=Path(__file__).parents[2], capture_output=True, text=True, check=True
     )
     assert ran.stdout.strip() == "[]"
+
+
+def crowded(names: int, long: str) -> Chart:
+    """Many notes at nearly the same place, levels close together, names too wide for the margin."""
+    curve = Curve(f"{long} curve", tuple((float(x), float(x % 7)) for x in range(40)))
+    notes = tuple(Note(f"{n}", 20.0 + 0.02 * n, 5.0 + 0.01 * n, "open" if n % 2 else "", True) for n in range(names))
+    levels = tuple((f"{long} level {n}", 5.0 + 0.01 * n) for n in range(4))
+    return Chart(
+        "x, s", "y, A", (curve,), levels, spans=(("a", 10.0), (f"{long[:20]} b", 10.1)), notes=notes, levels_beside=True
+    )
+
+
+@pytest.mark.parametrize("names", [0, 3, 12])
+@pytest.mark.parametrize("long", ["", "Kölner <b>Straßenbahn</b> & Söhne, sehr lang " * 3])
+def test_notes_levels_and_spans_find_a_free_place(names: int, long: str) -> None:
+    picture = chart_picture(crowded(names, long))
+    left, top, right, bottom = bounds(picture.marks)
+    assert left >= -0.5
+    assert top >= -0.5
+    assert right <= picture.width_mm + 0.5
+    assert bottom <= picture.height_mm + 0.5
+    assert clashes(picture.marks) == []
+    words = [mark.text for _, _, mark in flat(picture.marks) if isinstance(mark, Words)]
+    assert all(str(n) in words for n in range(names))
+
+
+def test_a_name_too_wide_is_cut_and_says_so() -> None:
+    assert fitted("short", 40.0) == "short"
+    cut = fitted("a name that is far too wide for its margin", 30.0)
+    assert cut.endswith("…")
+    assert width_mm(cut, 8.5) <= 30.0
+
+
+def test_names_are_spread_within_the_picture() -> None:
+    """Neighbours a line apart; where they would leave the foot they move up."""
+    placed = spread([80.0, 80.1, 10.0, 80.2], (5.0, 80.0))
+    assert placed[2] == 10.0
+    assert max(placed) == 80.0
+    ordered = sorted(placed)
+    assert all(b - a >= line_height_mm(8.5) - 1e-9 for a, b in pairwise(ordered))

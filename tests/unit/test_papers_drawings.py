@@ -16,6 +16,7 @@ from griddesign.papers import typefaces
 from griddesign.papers.bounds import bounds, clashes
 from griddesign.papers.circuit_drawing import circuit_picture
 from griddesign.papers.cut_dxf import cut_dxf, read_cut
+from griddesign.papers.dxf_board import length_words
 from griddesign.papers.dxf_library import dxf_bytes, library, new_document, read_dxf
 from griddesign.papers.dxf_picture import picture_of
 from griddesign.papers.marks import Path as DrawnPath
@@ -131,7 +132,7 @@ def test_drawing_reads_back_clean_with_its_layers_and_unit(drawn: tuple) -> None
     assert not document.audit().errors
     assert document.header["$INSUNITS"] == {"mm": 4, "inch": 1}[order.unit]
     used = {entity.dxf.layer for entity in document.modelspace()}
-    assert used == {"OUTLINE", "SECTION", "HATCH", "CENTRE", "DIMENSION", "TEXT", "MARK"}
+    assert used == {"OUTLINE", "SECTION", "HATCH", "CENTRE", "DIMENSION", "TEXT", "TITLE", "MARK"}
     assert all(entity.get_geometry_block() is not None for entity in document.modelspace().query("DIMENSION"))
 
 
@@ -140,16 +141,60 @@ def test_dimensions_measure_the_plate(drawn: tuple) -> None:
     shape, order, drawing = drawn
     per_m = {"mm": 1000.0, "inch": 1 / 0.0254}[order.unit]
     got = {round(entity.get_measurement() / per_m, 9) for entity in drawing.document.modelspace().query("DIMENSION")}
-    wanted = {shape.height_m, (shape.passes - 1) * shape.pitch_m, shape.width_m}
-    wanted.add(shape.eye.reach_m if shape.eyes == "one edge" else shape.height_m + 2 * shape.eye.reach_m)
+    wanted = {shape.height_m, (shape.passes - 1) * shape.pitch_m, shape.eye.reach_m}
+    wanted.add(abs(shape.eye.offset_m) or shape.width_m)
     assert {round(value, 9) for value in wanted} <= got
+
+
+def test_nothing_is_dimensioned_twice(drawn: tuple) -> None:
+    """No two dimensions of the view measure between the same two heights or the same two abscissae; the distances of
+    the holes stand in their table alone."""
+    shape, order, drawing = drawn
+    per_m = {"mm": 1000.0, "inch": 1 / 0.0254}[order.unit]
+    found = []
+    for entity in drawing.document.modelspace().query("DIMENSION"):
+        side = round(entity.dxf.angle) % 180 // 90
+        ends = sorted(round(point[side] / per_m, 7) for point in (entity.dxf.defpoint2, entity.dxf.defpoint3))
+        found.append((side, *ends))
+    assert len(found) == len(set(found)) >= 6
+    (first, last, *_) = outline_of(shape).marks
+    between = {(axis, *sorted((round(first.at[axis], 7), round(last.at[axis], 7)))) for axis in (0, 1)}
+    bracketed = {(0, *sorted((round(first.at[0], 7), round(last.at[0], 7))))} if not shape.eye.offset_m else set()
+    assert not (between - bracketed) & set(found)
+
+
+def test_the_table_of_holes_counts_from_the_first(drawn: tuple) -> None:
+    """x and y of every hole from the centre of H1, as the title says, in the drawing's unit."""
+    shape, order, drawing = drawn
+    words = words_of(drawing.picture.marks)
+    first, *others = outline_of(shape).marks
+    for number, mark in enumerate(others, start=2):
+        assert f"H{number}" in words
+        for axis in (0, 1):
+            length_m = mark.at[axis] - first.at[axis]
+            assert (length_words(length_m, order.unit) if abs(length_m) > 1e-9 else "0") in words
+    assert words.count("H1") == 2  # in the view and in the table
+
+
+def test_the_title_block_has_the_fields_of_iso_7200(drawn: tuple) -> None:
+    """ISO 7200:2004, table 1, mandatory fields; read in a reprint of the table of EN ISO 7200 (2008)."""
+    _, order, drawing = drawn
+    words = " ".join(words_of(drawing.title.marks))
+    for name in (
+        "Legal owner", "Identification number", "Date of issue", "Sheet", "Title", "Approved by", "Created by",
+        "Document type",
+    ):  # fmt: skip
+        assert name in words, name
+    assert order.projection in words and str(drawing.scale) in words
+    assert clashes(drawing.title.marks) == []
+    assert drawing.title.width_mm <= 180.0
 
 
 def test_the_page_shows_every_text_of_the_document(drawn: tuple) -> None:
     _, _, drawing = drawn
     texts = [entity.dxf.text for entity in drawing.document.modelspace().query("TEXT")]
     assert len(texts) > 6
-    shown = words_of(drawing.picture.marks)
+    shown = words_of((*drawing.picture.marks, *drawing.title.marks))
     assert [words for words in texts if words not in shown] == []
     assert any(words.startswith("Ω: ") for words in shown)
 

@@ -15,7 +15,7 @@ from griddesign.metals import metal
 from griddesign.plate.bends import plate_squares
 from griddesign.plate.first_off import next_revision, reissue
 from griddesign.plate.freeing import pitch_kept, with_thickness
-from griddesign.plate.measured import MeasuredPlate, Reading
+from griddesign.plate.measured import MeasuredPlate, Reading, joined
 from griddesign.plate.ohms import cold_ohm
 from griddesign.plate.shapes import Eye, Zigzag
 
@@ -43,6 +43,7 @@ SAME = {
         "plate;ohm;temperature (°C);thickness (mm);mass (kg);remarks\nP-1;0,0692;21,5;5,05;1,02;first of the lot\n"
     ),
     "tabs": PLAIN.replace(",", "\t"),
+    "older code page": PLAIN.replace("degC", "°C").encode("cp1252"),
     "named separator": "sep=;\n" + PLAIN.replace(",", ";"),
     "other units": (
         "Plate,Resistance [mΩ],Temp °F,Thickness/cm,Weight (g),Notes\nP-1,69.2,70.7,0.505,1020,first of the lot\n"
@@ -104,7 +105,7 @@ TRAPS = {
     "words": ("ohm,temperature (C)\nabout right,20\n", "right"),
     "open quote": ('plate,ohm,temperature (C)\n"1,0.07,20\n', "quotes"),
     "utf-16": (PLAIN.encode("utf-16"), "UTF-8"),
-    "latin": (b"ohm,temperature (\xb0C)\n0.07,20\n", "UTF-8"),
+    "no code page": (b"ohm,temperature (C)\x81\n0.07,20\n", "UTF-8"),
     "binary": (b"\x00\x01\x02", "UTF-8"),
     "too long": ("ohm,temperature (C)\n" + "0.07,20\n" * (MOST_ROWS + 1), "rows"),
     "too large": (b"ohm,temperature (C)\n" + b" " * 1_000_001, "too large"),
@@ -243,6 +244,24 @@ def test_the_command_reissues_a_batch(plate: Run, csv: Write) -> None:
     assert data["batch_waits_for"] == "A"
     assert data["strip_width_mm"] > data["old_strip_width_mm"]
     assert data["metal_checks"][0]["holds"] is True
+
+
+def test_one_plate_read_cold_and_hot_gives_the_heats_coefficient(plate: Run, csv: Write) -> None:
+    """``alpha20 = (R2/R1 - 1)/(T2 - T1)`` for a cold reading at 20 degC; one sample, not two."""
+    rows = "P-1,0.0700,20,5.0,1.0\nP-1,0.0952,200,,\nP-2,0.0702,20,5.0,1.0\n"
+    path = csv(f"plate,ohm,temperature (degC),thickness (mm),mass (kg)\n{rows}")
+    _, out, _ = plate("--ohms", "72 mohm", "--measured", str(path), "--json")
+    heat = json.loads(out)["heat"]
+    assert heat["samples"] == 2
+    assert heat["alpha20_per_k"]["value"] == pytest.approx((0.0952 / 0.0700 - 1) / 180, rel=1e-9)
+    _, out, _ = plate("--ohms", "72 mohm", "--measured", str(path))
+    assert "first-offs measured: 2" in out and "heat's alpha20" in out
+
+
+def test_plates_that_share_a_name_stay_apart() -> None:
+    cold, warm = (MeasuredPlate("P", (Reading(0.07, t_c),), mass_kg=1.0) for t_c in (20.0, 25.0))
+    other = MeasuredPlate("P", (Reading(0.09, 200.0),), mass_kg=1.1)
+    assert joined([cold, warm, other]) == (cold, warm, other)
 
 
 def test_the_wrong_metal_fails(plate: Run, csv: Write) -> None:

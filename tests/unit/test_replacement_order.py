@@ -5,11 +5,12 @@ from dataclasses import replace
 import pytest
 
 from griddesign.errors import GeometryError, InputError
-from griddesign.metals import metal
+from griddesign.metals import Metal, metal
 from griddesign.plate.comparison import comparison
 from griddesign.plate.freeing import flat, open_range, pitch_kept, width_kept, with_thickness
 from griddesign.plate.gauges import nearest_sheets, sheets_for
 from griddesign.plate.ohms import cold_ohm, plate_figures
+from griddesign.plate.process import MadeBy
 from griddesign.plate.replacement import Asked, Free, replacement
 from griddesign.plate.shapes import Eye, Zigzag
 from griddesign.plate.zigzag import eye_centres
@@ -174,3 +175,34 @@ def test_what_else_changes() -> None:
     assert both.old.heat_capacity_warm_j_k > both.old.heat_capacity_cold_j_k
     assert both.new.growth_m == pytest.approx(STAINLESS.expansion.value * 280 * 0.25)
     assert both.new.warm_ohm == pytest.approx(both.new.cold_ohm * STAINLESS.ratio(300.0))
+
+
+@pytest.mark.parametrize("free", ["strip_width", "thickness", "passes", "gap"])
+@pytest.mark.parametrize(("made_by", "metal_of"), [("cast", IRON), ("laser", STAINLESS)])
+@pytest.mark.parametrize("factor", [1e-2, 1e2])
+def test_none_fits_and_the_nearest_keeps_every_rule_that_can_be_kept(
+    free: Free, made_by: MadeBy, metal_of: Metal, factor: float
+) -> None:
+    """The nearest plate named is the end of the freed dimension's range, with what stops it there."""
+    with pytest.raises(GeometryError, match=r"is not to be had") as refused:
+        replacement(Asked(PLATE, metal_of, made_by, factor * OHM), free)
+    assert "Nearest is" in refused.value.hint and "beyond it: " in refused.value.hint
+    gap_mm = float(refused.value.hint.split("gap ")[1].split(" mm")[0])
+    strip_mm = float(refused.value.hint.split("passes of ")[1].split(" mm")[0])
+    thick_mm = float(refused.value.hint.split(", ")[3 if "%), with" in refused.value.hint else 2].split(" mm")[0])
+    if free != "thickness":
+        least_mm = {"cast": (3.0, thick_mm), "laser": (thick_mm, thick_mm)}[made_by]
+        assert strip_mm >= least_mm[0] - 1e-3 and gap_mm >= least_mm[1] - 1e-3
+
+
+def test_a_casting_is_not_ordered_thinner_than_sand_runs() -> None:
+    """No wall under 3 mm in sand (common foundry practice, no source)."""
+    with pytest.raises(GeometryError) as refused:
+        replacement(Asked(PLATE, IRON, "cast", 3 * OHM), "thickness")
+    assert "3 mm thick" in refused.value.hint and "thickness at least 3 mm" in refused.value.hint
+
+
+def test_the_sheets_on_either_side_are_named() -> None:
+    with pytest.raises(GeometryError) as refused:
+        replacement(Asked(PLATE, STAINLESS, "laser", 0.08), "thickness")
+    assert "the next sheet, 3.969 mm (gauge 9, US standard), gives" in refused.value.hint

@@ -177,10 +177,11 @@ def test_at_given_times(job: Callable[..., Job]) -> None:
     [
         ('notch_up = "by time"', "start.notch_up", "with no times"),
         (BY_TIME + '\ntimes = ["1 s"]', "start.notch_up", "seconds_per_notch and times"),
-        (VALLEY + '\nseconds_per_notch = "1 s"', "start.seconds_per_notch", "at the valley current"),
+        (VALLEY + '\nseconds_per_notch = "1 s"', "start.seconds_per_notch", "notches up at valley current"),
         ('notch_up = "by time"\ntimes = ["2 s", "1 s"]', "start.times", "do not rise"),
-        ('transition = { kind = "bridged", seconds = "1 s" }', "start.transition.kind", "not worked out"),
-        ('transition = { kind = "motor shorted", seconds = "1 s" }', "start.transition.kind", "not worked out"),
+        ('transition = { kind = "bridged", seconds = "1 s" }', "start.transition.kind", "not known here"),
+        ('transition = { kind = "bridge", seconds = "1 s" }', "start.transition.strings", "is missing"),
+        ('transition = { kind = "one motor shorted", seconds = "1 s" }', "start.transition.circuit", "is missing"),
         ('transition = { kind = "power off" }', "start.transition.seconds", "is missing"),
     ],
 )

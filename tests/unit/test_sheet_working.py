@@ -226,14 +226,19 @@ def test_unsure_figures_mark_everything_that_rests_on_them(demo: Result) -> None
     sure = line_of(demo, "Ladder: notch by notch", "R'(2)")
     assert not sure.result.startswith(ABOUT)
     unknown = Unknown("motor.resistance", "0.40 ohm to 0.44 ohm", 0.021, "4")
-    unsure = replace(demo, unknowns=(unknown,))
+    unsure = replace(demo, unknowns=(unknown,), measure_next=(unknown,))
     for title, symbol in (("Ladder: notch", "R'(2)"), ("Notch errors", "e(1)"), ("Start at 550", "1")):
         assert line_of(unsure, title, symbol).result.startswith(ABOUT)
         assert "motor.resistance" in part_of(unsure, title).said[-1]
     (line,) = part_of(unsure, "Measure next").lines
     assert line.formula == "motor.resistance: 0.40 ohm to 0.44 ohm"
     assert line.result == f"{ABOUT}2.1{NO_BREAK}%"
-    assert part_of(demo, "Measure next").lines == ()
+    of_metal = part_of(demo, "Measure next").lines
+    assert [line.formula.partition(":")[0] for line in of_metal][:2] == [
+        "metal.grey_iron_class30.alpha20",
+        "loss model",
+    ]
+    assert all("K" in line.result and "section D" in line.source for line in of_metal)
 
 
 def test_a_plate_known_only_by_its_metal_marks_its_sections(starters: dict[str, Result]) -> None:

@@ -135,7 +135,7 @@ def test_transitions_and_passed_notches_take_nothing() -> None:
 
 
 def test_a_car_that_does_not_start() -> None:
-    with pytest.raises(NoStartError, match=r"on notch 1 the mean current of .* A pulls .* N and the car resists"):
+    with pytest.raises(NoStartError, match=r"on notch 1 the mean current of .* A pulls .* kN and the car resists"):
         mean_start(LINE, replace(CAR, gradient=0.15), MOTOR, NOTCHES, OHMS, valley_a=VALLEY)
 
 

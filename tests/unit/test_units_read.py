@@ -21,6 +21,8 @@ ACCEPTED = [
     ("0.84 m", "length", 0.84),
     (".5 in", "length", 0.5 * INCH),
     ("1.2e-3 ohm", "resistance", 0.0012),
+    ("15 mH", "inductance", 0.015),
+    ("0.02 henry", "inductance", 0.02),
     ("1.2E3 W", "power", 1200.0),
     ("3/8 in", "length", 0.375 * INCH),
     ("7 3/8 in", "length", 0.187325),

@@ -2,6 +2,7 @@
 
 from griddesign.judge.records import Result
 from griddesign.papers.blocks import Cautions, Stamp
+from griddesign.papers.issued import Issued
 from griddesign.units import show
 
 DANGER = (
@@ -17,7 +18,7 @@ DRAFT = "DRAFT"
 PROVISIONAL = "PROVISIONAL, SET TAPS AFTER MEASURING"
 
 
-def stamp(result: Result) -> Stamp:
+def stamp(result: Issued) -> Stamp:
     """What stands on every page of the set."""
     job = result.job
     across = tuple(word for word, true in ((EXAMPLE, job.example), (DRAFT, job.revision == "draft")) if true)

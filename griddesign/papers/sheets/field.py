@@ -81,7 +81,7 @@ def _field(solved: SolvedOutline, room_high_mm: float, hot_at: str, units: str) 
 def _drawing(solved: SolvedOutline, field: DrawnField, room_high_mm: float) -> Drawing:
     figures = solved.figures
     room_mm = (frame.LIVE_WIDE_MM, room_high_mm - _CAPTION_MM)
-    drawing = draw_field(solved.outline, field, figures.hot_spot.at_m, room_mm, figures.washer_m)
+    drawing = draw_field(solved.outline, field, figures.hot_spot.at_m, room_mm, figures.washer_m, figures.clamps)
     return Drawing(
         drawing.picture, f"Scale {drawing.scale}. Lines: {STEPS} equal steps of voltage from terminal to terminal."
     )

@@ -2,11 +2,13 @@
 
 from collections.abc import Iterator, Sequence
 
-from griddesign.heat.cooling import LOSS_BAND
 from griddesign.heat.duty import ONE_START
 from griddesign.heat.records import HeatRow
-from griddesign.judge.heat_cases import hottest
+from griddesign.judge.calibration import loss_words
+from griddesign.judge.day_trace import DayTrace
+from griddesign.judge.heat_cases import deciding, hottest
 from griddesign.judge.records import Result, Verdict
+from griddesign.judge.start_result import StartResult
 from griddesign.papers.blocks import (
     SMALL_PT,
     Block,
@@ -25,6 +27,7 @@ from griddesign.papers.blocks import (
     TableCell,
 )
 from griddesign.papers.marks import Picture
+from griddesign.papers.sheets.heat_course import band_blocks, course_blocks
 from griddesign.papers.sheets.held import (
     RUNS_AWAY,
     STARTS,
@@ -43,7 +46,10 @@ IMPERATIVE = "See that every margin is above zero and every hold can be kept."
 _TABLE_PT = 9.0
 _HOLD_MM = 35.0  # so that no flag is broken
 _NOTCHES_A_PLOT = 8
-_ABOUT_HEAT = ("section ", "temperature limit")
+Told = Result | StartResult
+_NOT_OF_HEAT = ("adhesion", "breaker")
+_BESIDE_PLATES = ("timber", "limit of")
+_ABOUT_HEAT = ("section ", "temperature limit", "timber", "limit of", "heat run")
 
 _CAUTIONS = (
     "Plates come to red heat before anything is seen or smelt from the car. What lies above or beside the grid can "
@@ -56,19 +62,18 @@ _MODEL = (
     "A plate inside the stack, both faces hot neighbours; one temperature through the plate. End plates run cooler.",
     "Radiation leaves by the mouths of the gaps between the plates, not from every face; convection is that of "
     "still air rising through the gaps, free to enter below and to leave above.",
-    f"The loss is not claimed to be known better than ±{100 * LOSS_BAND:.0f} %; its low end is run with the low "
-    "ends of emissivity and specific heat, and with both ends of the temperature coefficient. The worst end is "
-    "printed.",
+    "The low end of the loss is run with the low ends of emissivity and specific heat, and with both ends of the "
+    "temperature coefficient. The worst end is printed.",
     "No cooling by the wind of the car or by a blower is credited. A close floor or pan above the plates is covered by "
     "no correlation: there the grid will be hotter than printed.",
-    "Unproven on a real bank: no measured temperature record of a bank under a car floor is known to us. Measure "
-    "yours on its first worked day, and put the result in place of this sheet.",
-    "Motors' ohms are constant; heat handed to cooler neighbouring sections is left out, which is the safe side.",
+    "Motors' ohms are constant. What a section takes up from hotter ones beside it counts in the duty; what it hands "
+    "to cooler ones is left out, which is the safe side.",
 )
 
 
-def heat_sheet(result: Result) -> Sheet | None:
-    """The heat sheet; None where no heat was computed."""
+def heat_sheet(result: Told, trace: DayTrace | None = None) -> Sheet | None:
+    """The heat sheet of a design or of a start, with the temperatures of ``trace`` drawn; None where no heat was
+    computed."""
     if not result.heat:
         return None
     shown = Shown(result.job.paper.units)
@@ -78,9 +83,11 @@ def heat_sheet(result: Result) -> Sheet | None:
         Box("NOT CHECKED", _not_checked(result), heavy=True),
         Cautions(_CAUTIONS),
         *_section_blocks(result, shown),
-        Heading("What the temperatures rest on"),
-        Points(_MODEL),
+        *course_blocks(trace, shown),
+        *band_blocks(_section_rows_of(result), shown),
         *_hold_blocks(result, shown),
+        Heading("What the temperatures rest on"),
+        Points((*loss_words(result.job), *_MODEL), size_pt=SMALL_PT),
     )
     return Sheet("Heat sheet", IMPERATIVE, "engineer", blocks)
 
@@ -88,13 +95,12 @@ def heat_sheet(result: Result) -> Sheet | None:
 # --- what matters most -----------------------------------------------------------------------------------------------
 
 
-def duty_rows(result: Result) -> tuple[HeatRow, ...]:
+def duty_rows(result: Told) -> tuple[HeatRow, ...]:
     """The rows of the duty: settled starts where the job names a duty, else one start from ambient."""
-    settled = tuple(row for row in result.heat if row.case.startswith("settled"))
-    return settled or tuple(row for row in result.heat if not row.notch)
+    return deciding(result.heat)
 
 
-def _key_figures(result: Result, shown: Shown) -> KeyFigures:
+def _key_figures(result: Told, shown: Shown) -> KeyFigures:
     row = min(hottest(duty_rows(result)).values(), key=lambda one: one.margin_k)
     where = f"{shown.of(row.line_v, 'voltage')}, ambient {shown.temperature(row.ambient_c)}"
     reached = RUNS_AWAY if row.runs_away else f"{ABOUT}{shown.temperature(row.hot_c)}"
@@ -107,18 +113,17 @@ def _key_figures(result: Result, shown: Shown) -> KeyFigures:
     )
 
 
-def _limit_source(result: Result, section: str) -> str:
+def _limit_source(result: Told, section: str) -> str:
     """Where the limit came from: the job, or the table of the metal."""
     figure = result.job.figures.get("limits.plate")
     if figure is not None:
         return source_and_status(figure)
-    assert result.worked and result.worked.design
-    kind = next(build.kind for build in result.worked.design.sections if build.name == section)
-    metal = next(plate.wish.metal for plate in result.plates if plate.wish.name == kind)
-    return f"none given: the metal's tabled figure, {source_and_status(metal.limit_c)}"
+    limit_c = next(row.limit_c for row in result.heat if row.section == section)
+    tabled = next(plate.metal.limit_c for plate in result.job.plates if plate.metal.limit_c.value == limit_c)
+    return f"none given: the metal's tabled figure, {source_and_status(tabled)}"
 
 
-def _judged(result: Result) -> Iterator[Block]:
+def _judged(result: Told) -> Iterator[Block]:
     """The findings about heat that do not hold, or one sentence."""
     open_ones = [
         one for one in result.findings if one.item.startswith(_ABOUT_HEAT) and one.verdict is not Verdict.HOLDS
@@ -130,19 +135,23 @@ def _judged(result: Result) -> Iterator[Block]:
         yield Paragraph("Every section holds its limit in the settled duty, at the worst end of every weak figure.")
     else:
         yield Paragraph("No duty was given: single starts only, nothing is judged of repeated ones.")
+    held = [one for one in result.findings if one.item.startswith(_BESIDE_PLATES) and one.verdict is Verdict.HOLDS]
+    if held:
+        yield Points(tuple(f"{one.item}: {one.verdict}. {one.why}." for one in held), size_pt=SMALL_PT)
 
 
-def _not_checked(result: Result) -> tuple[str, ...]:
-    if not result.not_checked:
+def _not_checked(result: Told) -> tuple[str, ...]:
+    missing = [part for part in result.not_checked if part not in _NOT_OF_HEAT]
+    if not missing:
         return ("Nothing that this version knows of was left without a limit.",)
-    return (f"No limit was given for: {', '.join(result.not_checked)}. Nothing on this sheet says that these hold.",)
+    return (f"No limit was given for: {', '.join(missing)}. Nothing on this sheet says that these hold.",)
 
 
 # --- sections --------------------------------------------------------------------------------------------------------
 
 
-def _section_blocks(result: Result, shown: Shown) -> Iterator[Block]:
-    rows = [row for row in result.heat if not row.notch and row.ambient_c == _hottest_ambient_c(result)]
+def _section_blocks(result: Told, shown: Shown) -> Iterator[Block]:
+    rows = _section_rows_of(result)
     ambient = shown.temperature(_hottest_ambient_c(result))
     yield Heading(f"Temperature of the sections, ambient {ambient}")
     yield Drawing(_bars(rows, shown), "Filled: settled duty. Open: one start from ambient. Whisker: adiabatic bound.")
@@ -153,7 +162,12 @@ def _section_blocks(result: Result, shown: Shown) -> Iterator[Block]:
     yield Paragraph(words, size_pt=SMALL_PT)
 
 
-def _hottest_ambient_c(result: Result) -> float:
+def _section_rows_of(result: Told) -> list[HeatRow]:
+    """The rows of starts and duty, no holds, at the hottest ambient."""
+    return [row for row in result.heat if not row.notch and row.ambient_c == _hottest_ambient_c(result)]
+
+
+def _hottest_ambient_c(result: Told) -> float:
     return max(row.ambient_c for row in result.heat)
 
 
@@ -192,8 +206,8 @@ def _bar_words(row: HeatRow, shown: Shown) -> str:
 def _section_columns(rows: Sequence[HeatRow], shown: Shown) -> tuple[Column, ...]:
     """Three columns for each line voltage, between the section with its case and what both have."""
     volts = [shown.of(line_v, "voltage") for line_v in _volts(rows)]
-    each = [Column(f"{volt}: {what}", "right") for volt in volts for what in ("best estimate", "bound", "margin")]
-    return (Column("Section"), Column("Case"), *each, Column("Limit", "right"), Column("Worst end", "centre"))
+    each = [Column(f"{volt}: {what}", "right") for volt in volts for what in ("worst end", "bound", "margin")]
+    return (Column("Section"), Column("Case"), *each, Column("Limit", "right"), Column("Which end", "centre"))
 
 
 def _section_rows(rows: Sequence[HeatRow], shown: Shown) -> Iterator[tuple[TableCell, ...]]:
@@ -230,7 +244,7 @@ def _letters(rows: Sequence[HeatRow]) -> dict[str, str]:
 # --- holds -----------------------------------------------------------------------------------------------------------
 
 
-def _hold_blocks(result: Result, shown: Shown) -> Iterator[Block]:
+def _hold_blocks(result: Told, shown: Shown) -> Iterator[Block]:
     hot_c = _hottest_ambient_c(result)
     holds = [hold for hold in held(result.heat) if hold.ambient_c == hot_c]
     if not holds:
@@ -311,7 +325,7 @@ def _hold_cell(hold: Held | None, shown: Shown) -> str:
     return "\n".join((f"{_best(hold, shown)} ({bound})", *flags(hold)))
 
 
-def _hold_legend(result: Result, shown: Shown) -> tuple[str, ...]:
+def _hold_legend(result: Told, shown: Shown) -> tuple[str, ...]:
     breaker = result.job.line.breaker_a if result.job.line else None
     opens = "no breaker was given" if breaker is None else f"the breaker of {shown.of(breaker, 'current')} from line"
     return (

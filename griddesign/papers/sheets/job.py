@@ -6,13 +6,14 @@ from griddesign.judge.heat_cases import deciding
 from griddesign.judge.records import Finding, Result, Verdict
 from griddesign.papers.blocks import Block, Box, Cell, Heading, KeyFigure, KeyFigures, Points, Sheet, SignOff, Table
 from griddesign.papers.sheets.common import PROVISIONAL, ampere, cautions, mass, ohm, percent
+from griddesign.papers.sheets.measure import not_sure
 from griddesign.papers.table import columns
 from griddesign.traction.records import Ladder
 from griddesign.units import show
 
 SHIELD = (
     "Heat shield between grid and timber: type and distance to be entered by the shop. Shield fitted, distance "
-    "measured: ________ (this version computes no floor temperature)."
+    "measured: ________ (timber is judged unshielded, where [limits] timber names a limit and a distance)."
 )
 
 
@@ -39,7 +40,7 @@ def _blocks(result: Result) -> Iterator[Block]:
     if result.remarks:
         yield Heading("Remarks")
         yield Points(result.remarks)
-    yield from _not_sure(result)
+    yield from not_sure(result.measure_next)
     yield Box("Not checked: no limit was given, or nothing was worked out", (_not_checked(result), SHIELD))
     yield Heading("Signed")
     yield SignOff(("Worked out by", "Checked by", "Approved by (licensed person)"))
@@ -97,24 +98,6 @@ def _row(finding: Finding) -> tuple[str | Cell, ...]:
     word = str(finding.verdict)
     why = f"{finding.why}. {finding.measure_next}" if finding.measure_next else finding.why
     return finding.item, word if finding.verdict is Verdict.HOLDS else Cell(word.upper()), why
-
-
-def _not_sure(result: Result) -> Iterator[Block]:
-    if not result.unknowns:
-        return
-    yield Heading("Not sure: measure next, the strongest first")
-    rows = tuple(
-        (
-            unknown.key,
-            f"≈ {unknown.text}",
-            percent(unknown.swing).lstrip("+") if unknown.swing < 1e3 else "no start",
-            unknown.notch,
-        )
-        for unknown in result.unknowns
-    )
-    yield Table(
-        columns("Figure", "As given", "Moves the current by", "of notch", numbers=("Moves the current by",)), rows
-    )
 
 
 def _not_checked(result: Result) -> str:

@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 from math import degrees, inf
 
-from griddesign.figures import Figure
+from griddesign.figures import Figure, Status
 from griddesign.judge.records import PlateReport, Result
 from griddesign.papers.blocks import Block, Box, Cell, Column, Heading, Paragraph, Points, Table
 from griddesign.papers.sheets.common import firm, length, ohm, percent
@@ -57,6 +57,8 @@ def _lines(result: Result, plate: PlateReport) -> Iterator[tuple[str, Ends, str]
 
 
 def _metal_words(rho: Figure) -> str:
+    if rho.status is Status.MEASURED and rho.source:
+        return f"this heat's own resistivity, measured: {rho.source}".replace(" %", "\u00a0%")
     return f"≈ range of its resistivity, {rho.status}" if rho.weak else f"{rho.status}"
 
 
@@ -95,7 +97,7 @@ def making_blocks(result: Result, plate: PlateReport) -> Iterator[Block]:
     if made.pattern is not None and made.old_plate is not None:
         yield Heading("Pattern")
         yield Points(tuple(_pattern_points(result, plate, made.pattern)), size_pt=10.0)
-        yield Box("An old plate is no pattern", (_old_plate_words(result, plate, made.old_plate),))
+        yield old_plate_box(result, made.old_plate, plate.order_ohm)
 
 
 def _kerf_blocks(result: Result, made: Made) -> Iterator[Block]:
@@ -163,14 +165,16 @@ def _hole_words(result: Result, plate: PlateReport, pattern: Pattern) -> str:
     return f"Holes of the eyes are cored: core {core} across for a bore of {bore}. Clean out, do not open up the ring."
 
 
-def _old_plate_words(result: Result, plate: PlateReport, old: OldPlate) -> str:
-    return (
+def old_plate_box(result: Result, old: OldPlate, wanted_ohm: float) -> Box:
+    """The warning that a plate in the mould comes out too small, with what it would measure."""
+    words = (
         f"Moulded from a plate as it stands, the casting shrinks by {100 * old.shrinkage.value:.3g} % once more: "
         f"centres of the eyes {length(result, old.eye_span_m)}, {_of(result, old.short_m, 2)} short for the tie rods; "
         f"holes {length(result, old.hole_m)}; strip {length(result, old.strip_width_m)} by "
-        f"{length(result, old.thickness_m)}; ohms {ohm(old.ohm)} in place of {ohm(plate.order_ohm)}; "
+        f"{length(result, old.thickness_m)}; ohms {ohm(old.ohm)} in place of {ohm(wanted_ohm)}; "
         f"mass {percent(old.mass_share - 1)}."
     )
+    return Box("An old plate is no pattern", (words,))
 
 
 def _weak(figure: Figure) -> str:

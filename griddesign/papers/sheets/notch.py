@@ -4,9 +4,11 @@ from collections.abc import Iterator
 
 from griddesign.judge.records import NotchDone, Result
 from griddesign.papers.blocks import Block, Cell, Column, Heading, Paragraph, Sheet, Table, TableCell
-from griddesign.papers.circuit_drawing import circuit_picture
+from griddesign.papers.circuit_drawing import circuit_layers, circuit_picture
+from griddesign.papers.picture_dxf import Layered
 from griddesign.papers.sheets.common import ampere, cautions, ohm, percent
-from griddesign.traction.records import Ladder, NotchWanted
+from griddesign.papers.sheets.unlike import field_words, transition_words
+from griddesign.traction.records import Ladder, Notch, NotchWanted
 
 _CIRCUIT_MM = 118.0
 
@@ -24,6 +26,7 @@ def _blocks(result: Result) -> Iterator[Block]:
     yield Heading("Circuits")
     yield Paragraph("Thick and solid: in circuit. Thin, dashed and marked “out”: not in circuit.", size_pt=9.0)
     yield _circuits(result)
+    yield from transition_words(result.job)
     yield Heading("Ohms of the grid, cold (20 °C)")
     yield _ohms(result)
     if result.worked and isinstance(result.worked.wanted, Ladder):
@@ -39,14 +42,31 @@ _CURRENT_NOTE = (
 )
 
 
+def circuits_of(result: Result) -> tuple[Layered, ...]:
+    """The circuit of every notch as it is drawn on the sheet, on layers: in circuit, out of circuit, words."""
+    if result.worked is None:
+        return ()
+    job = result.job
+    return tuple(
+        circuit_layers(notch.name, circuit_picture(notch, job.section_order, _CIRCUIT_MM)) for notch in job.notches
+    )
+
+
 def _circuits(result: Result) -> Table:
     job = result.job
     rows: list[tuple[TableCell, ...]] = []
     for notch in job.notches:
-        grouping = f"{notch.grouping.series} in series × {notch.grouping.parallel}"
         picture = circuit_picture(notch, job.section_order, _CIRCUIT_MM)
-        rows.append((Cell(notch.name), grouping, picture))
+        rows.append((Cell(notch.name), f"{grouping_words(notch)}{field_words(notch)}", picture))
     return Table((Column("Notch"), Column("Motors"), Column("Circuit", stretch=True)), tuple(rows))
+
+
+def grouping_words(notch: Notch) -> str:
+    """The motors' grouping: ``2 in series``, ``2 in parallel``, ``2 in series, 2 such strings in parallel``."""
+    series, parallel = notch.grouping.series, notch.grouping.parallel
+    if parallel == 1:
+        return "1 motor" if series == 1 else f"{series} in series"
+    return f"{parallel} in parallel" if series == 1 else f"{series} in series, {parallel} such strings in parallel"
 
 
 def _ohms(result: Result) -> Table:

@@ -1,6 +1,7 @@
 """The plate sheet: the dimensioned drawing of one kind of plate, and what it is ordered and accepted by."""
 
 from collections.abc import Iterator
+from dataclasses import dataclass
 
 from griddesign.judge.records import PlateReport, Result
 from griddesign.papers import frame
@@ -22,25 +23,46 @@ from griddesign.papers.blocks import (
 from griddesign.papers.plate_drawing import PlateDrawing, PlateOrder, draw_plate
 from griddesign.papers.sheets.common import DRAFT, EXAMPLE, length, mass, ohm, stamp
 from griddesign.papers.sheets.making import making_blocks, outline_words, sureness
-from griddesign.units import show
+from griddesign.papers.sheets.order import lot_words
+from griddesign.papers.tolerances import class_name, half_width_m
+from griddesign.plate.pattern import eye_span_m
+from griddesign.units import show, show_range
 
 TEMPERATURES_C = (0.0, 10.0, 20.0, 30.0, 40.0)
-MASS_BAND = 0.05
+MASS_BAND, MASS_BAND_FROM = 0.05, "5 %: common practice, no source"
 _BELOW_MM = 3.0
 NOTES = (
     "Accept every plate by its ohms at 20 °C; the dimension marked Ω is only the way there.",
-    "Eye faces flat, parallel and bare: no zinc, no paint, no scale where washers clamp.",
     "Ohms are measured four-wire from hole to hole, contacts on the rims of the holes, metal at one temperature.",
-    "One first-off is made and measured before the batch.",
 )
+FIRST_OFF_NOTE: dict[bool, str] = {
+    True: "One first-off is cast and measured before the batch.",
+    False: "One first-off is made and measured before the batch; with it go the thickness of its sheet by caliper and "
+    "the certificate of the sheet.",
+}
 CAST_NOTES = ("Grey throughout, no chill; gate at the eyes only; grind flash only. Pour a straight test strip of the "
               "same section from the same ladle and send it along.",)  # fmt: skip
 
 
-def drawing_of(result: Result, plate: PlateReport) -> PlateDrawing:
-    """The drawing, once: the page shows it and ``_drawing.dxf`` is it."""
+@dataclass(frozen=True, slots=True)
+class Says:
+    """What an order or a batch says otherwise than a set: ``imperative``, ``how_many`` and the ``note`` on first-offs
+    in place of the usual; ``first`` are blocks that come right after the key figures."""
+
+    imperative: str = ""
+    how_many: str = ""
+    note: str = ""
+    first: tuple[Block, ...] = ()
+
+
+_AS_USUAL = Says()
+
+
+def drawing_of(result: Result, plate: PlateReport, says: Says = _AS_USUAL) -> PlateDrawing:
+    """The drawing, once: the page shows it and ``_drawing.dxf`` is it. ``says`` as its sheet says it."""
     job = result.job
     warnings = tuple(word for word, true in ((EXAMPLE, job.example), (DRAFT, job.revision == "draft")) if true)
+    making = plate.wish.making
     order = PlateOrder(
         name=plate.wish.name,
         metal=plate.wish.metal.name,
@@ -52,16 +74,29 @@ def drawing_of(result: Result, plate: PlateReport) -> PlateDrawing:
         projection=job.paper.projection,
         warnings=warnings,
         outline_is=outline_words(result, plate),
+        tolerance_m=making.fit_tolerance.value if making.fit_tolerance else None,
+        thickness_tolerance_m=_thickness_tolerance_m(plate),
+        designation=plate.wish.metal.designation,
+        number=f"{job.path.stem}-{plate.wish.name}",
+        owner=job.paper.owner,
+        drawn_by=job.paper.drawn_by,
+        approved_by=job.paper.approved_by,
     )
-    empty = Sheet(_title(plate), _order(plate), _hand(plate), ())
+    empty = Sheet(_title(plate), says.imperative or _order(plate), _hand(plate), ())
     room_mm = frame.room_high_mm(empty, stamp(result)) - _BELOW_MM
     return draw_plate(plate.outline, plate.shape, order, (frame.LIVE_WIDE_MM, room_mm))
 
 
-def plate_sheet(result: Result, plate: PlateReport, drawing: PlateDrawing) -> Sheet:
+def plate_sheet(result: Result, plate: PlateReport, drawing: PlateDrawing, says: Says = _AS_USUAL) -> Sheet:
     """The sheet for the foundry or the cutter."""
-    blocks = (Drawing(drawing.picture), NewPage(), *_blocks(result, plate))
-    return Sheet(_title(plate), _order(plate), _hand(plate), blocks)
+    blocks = (Drawing(drawing.picture), NewPage(), Drawing(drawing.title), *_blocks(result, plate, says))
+    return Sheet(_title(plate), says.imperative or _order(plate), _hand(plate), blocks)
+
+
+def _thickness_tolerance_m(plate: PlateReport) -> float | None:
+    """Plus and minus on the thickness of the strip, as the spread of the ohms was reckoned with."""
+    causes = plate.made.spread.causes if plate.made else ()
+    return next((cause.tolerance.half_m for cause in causes if cause.tolerance.item == "thickness"), None)
 
 
 def _title(plate: PlateReport) -> str:
@@ -69,23 +104,26 @@ def _title(plate: PlateReport) -> str:
 
 
 def _order(plate: PlateReport) -> str:
-    return f"Make {plate.count or 1} of plate {plate.wish.name}. Accept by ohms at 20 °C, not by the strip's width."
+    return f"Make {plate.lot} of plate {plate.wish.name}. Accept by ohms at 20 °C, not by the strip's width."
 
 
 def _hand(plate: PlateReport) -> Hand:
     return "foundry" if plate.wish.made_by == "cast" else "cutter"
 
 
-def _blocks(result: Result, plate: PlateReport) -> Iterator[Block]:
+def _blocks(result: Result, plate: PlateReport, says: Says) -> Iterator[Block]:
     figures = plate.figures
     yield KeyFigures(
         (
             KeyFigure("Ohms at 20 °C", ohm(plate.order_ohm), _band(plate)),
-            KeyFigure("Mass", mass(result, figures.mass_kg), f"goods in: within {100 * MASS_BAND:.0f} %"),
-            KeyFigure("How many", str(plate.count or 1), "in circuit; spares to be added"),
+            KeyFigure("Mass", mass(result, figures.mass_kg), _mass_band(result, plate)),
+            KeyFigure("How many", says.how_many or str(plate.lot), _counted(plate)),
             KeyFigure("Thickness", length(result, plate.shape.thickness_m), plate.wish.metal.name),
+            KeyFigure("Strip width Ω", length(result, plate.shape.strip_width_m), "the way to the ohms, not checked"),
+            KeyFigure("Blank", _blank(result, plate), "rectangle round the plate with its eyes"),
         )
     )
+    yield from says.first
     yield Heading("How sure the ohms are")
     yield sureness(result, plate)
     yield Paragraph(figures.terminal_model, size_pt=9.0)
@@ -94,7 +132,38 @@ def _blocks(result: Result, plate: PlateReport) -> Iterator[Block]:
     yield from _breaches(result, plate)
     yield from making_blocks(result, plate)
     yield Heading("Notes")
-    yield Points((*NOTES, *(CAST_NOTES if plate.wish.made_by == "cast" else ())), size_pt=10.0)
+    note = says.note or FIRST_OFF_NOTE[plate.wish.made_by == "cast"]
+    usual = says == _AS_USUAL  # then an order sheet goes with it
+    cast = CAST_NOTES if plate.wish.made_by == "cast" and not usual else ()
+    yield Points((*NOTES, note, *_fit_note(result, plate), *cast), size_pt=10.0)
+
+
+def _fit_note(result: Result, plate: PlateReport) -> Iterator[str]:
+    """What a casting grade alone lets the centres of the eyes stray."""
+    wish = plate.wish
+    half_m = half_width_m(eye_span_m(plate.shape), wish.made_by)
+    if wish.made_by == "cast" and wish.making.fit_tolerance is None and half_m is not None:
+        yield (
+            f"{class_name(wish.made_by)} alone lets the centres of the eyes stray by {length(result, half_m)}: agree a "
+            "closer figure with the foundry, or a gauge of two pins at the centres, or a stack will not go on its rods."
+        )
+
+
+def _counted(plate: PlateReport) -> str:
+    if not plate.count:
+        return "no grid is worked out with it"
+    return lot_words(plate).partition(": ")[2]
+
+
+def _mass_band(result: Result, plate: PlateReport) -> str:
+    low, high = ((1 + sign * MASS_BAND) * plate.figures.mass_kg for sign in (-1, 1))
+    ends = show_range(low, high, "mass", digits=3, units=result.job.paper.units)
+    return f"goods in: {ends} ({MASS_BAND_FROM})"
+
+
+def _blank(result: Result, plate: PlateReport) -> str:
+    left, low, right, high = plate.outline.bounding_box_m
+    return f"{length(result, right - left)} × {length(result, high - low)}"
 
 
 def _band(plate: PlateReport) -> str:
@@ -126,4 +195,5 @@ def _breaches(result: Result, plate: PlateReport) -> Iterator[Block]:
             f"{length(result, check.limit_m)} ({check.source}, {check.status})"
             for check in broken
         )
-        yield Box(f"Against the rules for {plate.wish.made_by}", lines, heavy=any(check.must for check in broken))
+        binding = any(check.must for check in broken)
+        yield Box(f"Against the {'rules' if binding else 'advice'} for {plate.wish.made_by}", lines, heavy=binding)

@@ -8,6 +8,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from griddesign.papers import text
+from griddesign.papers.chart_notes import fitted
 from griddesign.papers.marks import (
     MEDIUM_MM,
     THICK_MM,
@@ -26,7 +27,7 @@ LABEL_PT = 8.0
 _ROW_MM = 4.8
 _TOP_MM, _FOOT_MM = 6.0, 10.0
 _PLOT_END_MM = 128.0
-_LEAST_LEFT_MM, _MOST_LEFT_MM = 26.0, 60.0
+_LEAST_LEFT_MM, _MOST_LEFT_MM = 26.0, 66.0
 _GREY, _GUIDE_GREY = 0.62, 0.8
 _DASH_MM = (2.4, 1.2)
 _TIMES = ((1.0, "1 s"), (5.0, "5 s"), (20.0, "20 s"), (60.0, "1 min"), (300.0, "5 min"), (1200.0, "20 min"),
@@ -99,7 +100,7 @@ def hold_picture(dots: Sequence[Dot], title: str) -> Picture:
     marks.append(line(at(5.0), _TOP_MM, at(5.0), bottom, THICK_MM, dash_mm=_DASH_MM))
     marks.append(Words(at(5.0), _TOP_MM - 1.8, "pass through under 5 s", LABEL_PT, True))
     for row, dot in enumerate(dots):
-        marks += _dot_marks(dot, row, at)
+        marks += _dot_marks(dot, row, left, at)
     return Picture(WIDE_MM, high_mm, tuple(marks))
 
 
@@ -137,10 +138,10 @@ def _middle_mm(row: int) -> float:
     return _TOP_MM + (row + 0.5) * _ROW_MM
 
 
-def _row_words(name: str, said: str, row: int, first: bool) -> list[Mark]:
+def _row_words(name: str, said: str, row: int, first: bool, left_mm: float) -> list[Mark]:
     """Name at the left, result at the right, and a rule above the first row of a group."""
     y = _middle_mm(row)
-    marks: list[Mark] = [Words(0.0, y + 1.0, text.clean(name), LABEL_PT)]
+    marks: list[Mark] = [Words(0.0, y + 1.0, fitted(name, left_mm - 1.0, size_pt=LABEL_PT), LABEL_PT)]
     marks.append(Words(_PLOT_END_MM + 2.0, y + 1.0, text.clean(said), LABEL_PT))
     if first and row:
         marks.append(line(0.0, y - _ROW_MM / 2.0, WIDE_MM, y - _ROW_MM / 2.0, THIN_MM, grey=_GREY))
@@ -149,7 +150,7 @@ def _row_words(name: str, said: str, row: int, first: bool) -> list[Mark]:
 
 def _bar_marks(bar: Bar, row: int, left: float, at: Scale) -> list[Mark]:
     y, end, whisker = _middle_mm(row), at(bar.value), at(bar.bound)
-    marks = _row_words(bar.name, bar.said, row, bar.first)
+    marks = _row_words(bar.name, bar.said, row, bar.first, left)
     if end > left:
         marks.append(rectangle(left, y - 1.4, end - left, 2.8, MEDIUM_MM, fill=_GREY if bar.filled else 1.0))
     marks.append(line(end, y, whisker, y, MEDIUM_MM))
@@ -159,9 +160,9 @@ def _bar_marks(bar: Bar, row: int, left: float, at: Scale) -> list[Mark]:
     return marks
 
 
-def _dot_marks(dot: Dot, row: int, at: Scale) -> list[Mark]:
+def _dot_marks(dot: Dot, row: int, left: float, at: Scale) -> list[Mark]:
     y, x, whisker = _middle_mm(row), at(dot.value), at(dot.bound)
-    marks = _row_words(dot.name, dot.said, row, dot.first)
+    marks = _row_words(dot.name, dot.said, row, dot.first, left)
     marks.append(line(whisker, y, x, y, MEDIUM_MM))
     if math.isfinite(dot.bound):
         marks.append(line(whisker, y - 1.1, whisker, y + 1.1, MEDIUM_MM))

@@ -35,8 +35,23 @@ _KIND_OF_KEY = {
     "density": "density", "specific_heat_20": "specific_heat", "specific_heat_400": "specific_heat",
     "emissivity": "fraction", "limit": "temperature", "making.kerf": "length", "width_tolerance": "length",
     "thickness_tolerance": "length", "making.shrinkage": "fraction", "making.draft": "angle",
-    "making.machining": "length",
+    "making.machining": "length", "fit_tolerance": "length", "hardware.metal_washer": "length",
+    "hardware.mica_washer": "length", "hardware.terminal_clamp": "length", "hardware.end_insulation": "length",
+    "hardware.end_frame": "length", "hardware.rod_diameter": "length", "hardware.frames_apart": "length",
+    "hardware.mass_without_plates": "mass", "hardware.rod_torque": "torque", "hardware.eye_tolerance": "length",
+    "start.seconds_per_notch": "time", "braking.begin_speed": "speed", "braking.peak_current": "current",
+    "braking.valley_current": "current", "braking.seconds_per_notch": "time", "braking.residual_emf": "voltage",
+    "gradient": "gradient", "hill.length": "length", "motor.inductance": "inductance", "nameplate.power": "power",
+    "nameplate.voltage": "voltage", "nameplate.current": "current", "nameplate.speed": "rotational_speed",
+    "calibration.ambient": "temperature", "limits.adhesion": "fraction", "duty.shortest_layover": "time",
+    "start_every": "time", "layover": "time", "motor_resistance": "resistance",
 }  # fmt: skip
+
+# What an axis of a plot counts in, and how many of it make one of SI.
+_AXES = {
+    "mm": {"speed": ("km/h", 3.6), "force": ("kN", 1e-3)},
+    "inch": {"speed": ("mph", 1.0 / 0.44704), "force": ("lbf", 1.0 / 4.4482216152605)},
+}
 
 # Ranges by nature and not by ignorance: nothing about them is unsure.
 _RANGES_BY_NATURE = ("duty.ambient", ".may_vary.")
@@ -80,6 +95,14 @@ class Shown:
         """A temperature as a plain number on the scale of the paper, for a plot."""
         return value_c if self.units == "mm" else 1.8 * value_c + 32.0
 
+    def axis(self, kind: str) -> tuple[str, float]:
+        """Unit of a plot's axis for speeds or forces, and the factor from SI to it."""
+        return _AXES[self.units][kind]
+
+    def degree_sign(self) -> str:
+        """The unit of ``degrees``."""
+        return "°C" if self.units == "mm" else "°F"
+
     def margin(self, value_k: float) -> str:
         """A margin of temperature; none where nothing settles."""
         return "none" if math.isinf(value_k) else self.of(value_k, "temperature_difference")
@@ -111,6 +134,8 @@ def at_most(seconds: float, shown: Shown) -> str:
 
 def kind_of(key: str) -> str:
     """The kind of quantity of a figure of the job by its dotted key; ``""`` for a key that is not known here."""
+    if ".eye_thickness." in key:  # by the name of a kind of plate
+        return "length"
     fitting = [ending for ending in _KIND_OF_KEY if key == ending or key.endswith(f".{ending}")]
     return _KIND_OF_KEY[max(fitting, key=len)] if fitting else ""
 

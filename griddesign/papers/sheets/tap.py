@@ -2,21 +2,19 @@
 
 from collections.abc import Iterator
 
-from griddesign.grid.layout import Layout, box_links
+from griddesign.grid.layout import Layout
 from griddesign.grid.records import SectionBuild, Tap
+from griddesign.grid.stack.clamps import link_label
 from griddesign.grid.taps import out_of_reach
 from griddesign.judge.records import Result, SectionBand
+from griddesign.judge.stacking import StackReport
 from griddesign.papers.blocks import Block, Box, Cell, Column, Heading, Paragraph, Sheet, Table
 from griddesign.papers.sheets.common import PROVISIONAL, cautions, joint_words, ohm
+from griddesign.papers.sheets.leads import COUNT_FROM, mark_of
 
-COUNT_FROM = (
-    "Count plates from the end frame with the paint dot, seen from the terminal side. "
-    "Counting from the wrong end is how boxes get wired end for end."
-)
 NEXT_STEP = (
     "These plates are castings nobody has measured yet. Measure every plate (four-wire, cold), then set the taps from "
-    "the readings: griddesign retap, in a later version; until then by adding up the readings so that every section "
-    "falls into its limits below."
+    "the readings: griddesign retap JOB PLATES.csv gives the taps that suit them best."
 )
 
 
@@ -43,7 +41,8 @@ def _blocks(result: Result, layout: Layout) -> Iterator[Block]:
     )
     yield Heading("Taps")
     yield _taps(result, layout)
-    yield from _links(layout)
+    yield Paragraph(_LEADS_NOTE, size_pt=9.0)
+    yield from _links(result)
     yield from _unreachable(result, layout)
 
 
@@ -82,40 +81,64 @@ def _section(section: SectionBuild, band: SectionBand, layout: Layout) -> tuple[
 
 
 def _taps(result: Result, layout: Layout) -> Table:
+    report = result.stack
     design = result.worked.design if result.worked else None
-    taps = design.taps if design else ()
+    known = bool(report and report.terminals)
     columns = (
+        Column("Mark"),
         Column("Tap"),
         Column("Box", "right"),
         Column("Where", stretch=True),
         Column("Side"),
         Column("Plates before", "right"),
-        Column("Lead fitted", blank=True, least_mm=24.0),
+        Column("Controller terminal", blank=not known, least_mm=22.0),
+        Column("Lead fitted", blank=True, least_mm=15.0),
     )
-    return Table(columns, tuple(_tap(tap, layout) for tap in taps), 10.0)
+    marks = mark_of(report) if report else {}
+    rows = tuple(
+        (Cell(marks.get(tap.name, "")), *_tap(tap, layout), _terminals(report, tap), "")
+        for tap in (design.taps if design else ())
+    )
+    return Table(columns, rows, 10.0)
 
 
 def _tap(tap: Tap, layout: Layout) -> tuple[str | Cell, ...]:
     where = joint_words(tap.joint, len(layout.in_box(tap.box)))
-    return Cell(tap.name), str(tap.box), where, tap.side, str(tap.after_plate), ""
+    return Cell(tap.name), str(tap.box), where, tap.side, str(tap.after_plate)
 
 
-def _links(layout: Layout) -> Iterator[Block]:
-    links = box_links(layout)
-    if not links:
+def _terminals(report: StackReport | None, tap: Tap) -> str:
+    """The controller's terminals by the user's labels; left to be written in where no lead list is given."""
+    if report is None or not report.terminals:
+        return ""
+    return ", ".join(report.terminals.get(tap.name, ())) or "none"
+
+
+_LEADS_NOTE = (
+    "Mark both ends of every lead with the tap's mark and the terminal's label before it is bent in. Marks are those "
+    "of the drawings of the boxes."
+)
+
+
+def _links(result: Result) -> Iterator[Block]:
+    """Box to box. Where the chain is parted between two boxes there is none."""
+    report = result.stack
+    if report is None or not report.links:
         return
+    marks = mark_of(report)
     yield Heading("Links from box to box")
     rows = tuple(
         (
+            Cell(marks[link_label(link)]),
             f"box {link.from_box}, far end",
             link.side,
             f"box {link.to_box}, dot end",
             "terminal side",
             link.inside_section or "between sections",
         )
-        for link in links
+        for link in report.links
     )
-    titles = ("From", "Side", "To", "Side there", "In section")
+    titles = ("Mark", "From", "Side", "To", "Side there", "In section")
     yield Table(tuple(Column(title) for title in titles), rows, 10.0)
 
 

@@ -6,8 +6,10 @@ from math import inf
 from griddesign.choose.from_job import Worked, notch_aims
 from griddesign.choose.problem import NotchAim
 from griddesign.choose.records import Design, NotchGot, Proof
+from griddesign.grid.circuit import names
 from griddesign.grid.records import SectionBuild
 from griddesign.job.records import Job, PlateWish
+from griddesign.judge.bands import metal_spread
 from griddesign.judge.records import Result, SectionBand
 from griddesign.papers.sheets.shown import ABOUT, NO_BREAK, Shown, percent
 from griddesign.papers.sheets.trace import Line, Part, unsure
@@ -109,7 +111,7 @@ def _error_parts(job: Job, worked: Worked, design: Design, shown: Shown) -> Iter
     aims = notch_aims(job, worked.wanted)
     labels = _each_string([got.name for got in design.notches])
     rows = zip(labels, aims, design.notches, strict=True)
-    lines = tuple(_error_line(label, aim, got, shown) for label, aim, got in rows)
+    lines = tuple(_error_line(label, aim, got, shown, _spread_of(job, design, aim)) for label, aim, got in rows)
     ours = "" if "limits.notch_tolerance" in job.figures else " (our own figure, common practice, no source)"
     allowed = f"{100 * job.limits.notch_tolerance:.3g}{NO_BREAK}%"
     titles = ("Symbol", "e = R'_wanted / R'_got − 1, motors and feeder inside R'", "Error", "Source")
@@ -125,7 +127,27 @@ def _each_string(names: list[str]) -> list[str]:
     ]
 
 
-def _error_line(label: str, aim: NotchAim, got: NotchGot, shown: Shown) -> Line:
+def _spread_of(job: Job, design: Design, aim: NotchAim) -> tuple[float, float]:
+    """What the metal may make of the ohms of a notch whose plates are all of one kind that is not sure; (1, 1) else."""
+    live = names(aim.circuit)
+    kinds = {section.kind for section in design.sections if section.name in live}
+    plates = [plate for plate in job.plates if plate.name in kinds]
+    return metal_spread(plates[0]) if len(plates) == 1 and by_the_metal(plates[0]) else (1.0, 1.0)
+
+
+def _error_ends(aim: NotchAim, got: NotchGot, spread: tuple[float, float], shown: Shown) -> str:
+    """The error with the metal at either end of its resistivity."""
+    if spread == (1.0, 1.0):
+        return ""
+    found = []
+    for share in spread:
+        got_ohm = share * got.cold_ohm
+        above, below = (aim.other_ohm + aim.factor * end for end in (aim.wanted_ohm, got_ohm))
+        found.append(f"{shown.of(got_ohm, 'resistance', 4)}: {percent(above / below - 1.0)}")
+    return "\n".join(found)
+
+
+def _error_line(label: str, aim: NotchAim, got: NotchGot, shown: Shown, spread: tuple[float, float]) -> Line:
     other = f"{shown.of(aim.other_ohm, 'resistance', 4)} + " if aim.other_ohm else ""
     factor = f"{aim.factor:g} · " if aim.factor != 1.0 else ""
     above = f"{other}{factor}{shown.of(aim.wanted_ohm, 'resistance', 4)}"
@@ -135,8 +157,15 @@ def _error_line(label: str, aim: NotchAim, got: NotchGot, shown: Shown) -> Line:
         f"({above}) / ({below}) − 1",
         "",
         percent(got.error, 2),
-        "sections as built",
+        _ohms_off(aim, got),
+        _error_ends(aim, got, spread, shown),
     )
+
+
+def _ohms_off(aim: NotchAim, got: NotchGot) -> str:
+    """The grid's own ohms, got over wanted less one, as the notch sheet has them beside the error."""
+    off = f"; ohms off {percent(got.cold_ohm / aim.wanted_ohm - 1.0)}" if aim.wanted_ohm else ""
+    return f"sections as built{off}"
 
 
 def _peak_part(result: Result) -> Iterator[Part]:
@@ -152,7 +181,13 @@ def _peak_part(result: Result) -> Iterator[Part]:
         for notch in result.notches
         if notch.peak_a is not None and notch.frozen_flux_a is not None
     ]
-    if lines:
+    start = result.job.start
+    if lines and start is not None:
+        tolerance = result.job.limits.notch_tolerance
+        way = (
+            f"{start.peak_a:.4g}{NO_BREAK}A · (1 + {tolerance:.3g}); with a notch off to the low side the peak rises so"
+        )
+        lines.append(Line("peak allowed", way, "", per_motor(start.peak_a * (1.0 + tolerance)), "notch tolerance"))
         yield Part("Peaks on the grid as built", tuple(lines), titles=("Symbol", "Bound", "Peak", "As in the ladder"))
 
 

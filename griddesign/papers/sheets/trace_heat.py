@@ -18,9 +18,7 @@ from griddesign.heat.cooling import (
     rayleigh,
     rectangle_view_factor,
 )
-from griddesign.heat.cycle import StartHeat
-from griddesign.heat.duty import settled_by_hand_c
-from griddesign.heat.records import HeatedSection, HeatRow, PlateBody, Stack
+from griddesign.heat.records import HeatedSection, HeatRow, LossKnown, PlateBody, Stack
 from griddesign.judge.heat_cases import hottest
 from griddesign.judge.records import Result
 from griddesign.papers.sheets.heat import duty_rows
@@ -61,7 +59,7 @@ def heat_parts(result: Result) -> tuple[Part, ...]:
     shown = Shown(result.job.paper.units)
     loss = Part(
         f"Heat of a plate of section {found.row.section}, the hottest",
-        tuple(_lines(result, found, shown)),
+        tuple(_lines(found, shown)),
         (_EQUATION, _state_words(found, shown)),
     )
     return (loss, _duty_part(result, shown), _hold_part())
@@ -84,9 +82,16 @@ def _hottest(result: Result) -> _Hottest | None:
         Stack(boxes.plates_per_box, boxes.plate_gap_m),
         limit_c(result.job, build.kind),
     )
+    return _Hottest(row, build, heated, *_start_heat(result, row))
+
+
+def _start_heat(result: Result, row: HeatRow) -> tuple[float, float]:
+    """Joules of the hottest start of the row's section and how long it carried current: as run, or at mean currents
+    where the start could not be run."""
+    if result.ran is not None:
+        return result.ran.start_heat(row)
     start = next(one for one in (result.start_highest, result.start) if one is not None and one.line_v == row.line_v)
-    joules, on_s = next((joules, on_s) for name, joules, on_s in section_heat(start) if name == row.section)
-    return _Hottest(row, build, heated, joules, on_s)
+    return next((joules, on_s) for name, joules, on_s in section_heat(start) if name == row.section)
 
 
 def _state_words(found: _Hottest, shown: Shown) -> str:
@@ -104,34 +109,37 @@ def _at_c(found: _Hottest) -> float:
     return top_c if math.isinf(found.row.hot_c) else min(found.row.hot_c, top_c)
 
 
-def _lines(result: Result, found: _Hottest, shown: Shown) -> Iterator[Line]:
+def _lines(found: _Hottest, shown: Shown) -> Iterator[Line]:
     yield from _capacity_lines(found, shown)
     yield from _convection_lines(found, shown)
     yield from _radiation_lines(found, shown)
     at_c, ambient_c = _at_c(found), found.row.ambient_c
-    loss = float(loss_w(found.body, found.stack, at_c, ambient_c))
-    low = float(loss_w(found.body, found.stack, at_c, ambient_c, 1.0 - LOSS_BAND))
-    high = float(loss_w(found.body, found.stack, at_c, ambient_c, 1.0 + LOSS_BAND))
+    known = found.body.loss or LossKnown(1.0, 1.0 - LOSS_BAND, 1.0 + LOSS_BAND)
+    loss, low, high = (
+        float(loss_w(found.body, found.stack, at_c, ambient_c, factor))
+        for factor in (known.factor, known.low, known.high)
+    )
+    range_of = f"not known better than {100 * LOSS_BAND:.0f}{NO_BREAK}%"
     yield Line(
         "loss of a plate",
         "h·A (T − Ta) + σ·A_rad (T⁴ − Ta⁴)",
         "",
         f"{ABOUT}{shown.of(loss, 'power')}",
-        f"best estimate; not known better than {100 * LOSS_BAND:.0f}{NO_BREAK}%",
+        f"best estimate; {range_of}" if found.body.loss is None else f"times {known.factor:.3f} by the heat run",
         shown.range(low, high, "power"),
     )
-    yield from _by_hand(result, found, shown)
+    yield from _by_hand(found, shown)
 
 
 def _capacity_lines(found: _Hottest, shown: Shown) -> Iterator[Line]:
     body, at_c = found.body, _at_c(found)
     plates = found.build.plates
     yield Line(
-        "Q of a plate, cold ohms",
-        "Q of the section / plates",
+        "Q of a plate in a start",
+        "Q of the section / plates, hot ohms, joints in it",
         f"{shown.of(found.joules, 'energy')} / {plates}",
         shown.of(found.joules / plates, "energy"),
-        f"within {shown.of(found.on_s, 'time')}; see Heat of the start",
+        f"within {shown.of(found.on_s, 'time')}, from the start as run",
     )
     yield Line("r(T)", "R(T)/R(20)", "", f"{ABOUT}{body.metal.ratio(at_c):.3f}", "metal")
     heat = body.metal.specific_heat(at_c)
@@ -196,21 +204,25 @@ def _radiation_lines(found: _Hottest, shown: Shown) -> Iterator[Line]:
     )
 
 
-def _by_hand(result: Result, found: _Hottest, shown: Shown) -> Iterator[Line]:
+def _by_hand(found: _Hottest, shown: Shown) -> Iterator[Line]:
     """The same duty in closed form, to see that the march is no wizardry."""
-    every_s = result.job.duty.start_every_s
-    if every_s is None or not found.joules:
+    hand_c = found.row.by_hand_c
+    if hand_c is None or math.isinf(hand_c):
         return
-    heat = StartHeat(found.row.section, found.joules, found.on_s)
-    hand_c = settled_by_hand_c(found.heated, heat, found.row.ambient_c, every_s)
-    put_in = f"a start of {shown.of(found.on_s, 'time')} every {shown.of(every_s, 'time')}"
     yield Line(
         "T settled, by hand",
-        f"Ta + θ (1 − e^(−on/τ)) / (1 − e^(−every/τ)), θ and τ at the mean temperature; {put_in}",
+        "Ta + Σ θ (1 − e^(−on/τ)) e^(−since/τ) / (1 − e^(−round/τ)) over the starts of a round; mean: loss(T) = heat "
+        "of a round / its length, there τ = C (T − Ta)/loss, and θ what a start's power would end at",
         "",
         f"{ABOUT}{shown.temperature(hand_c)}",
-        "closed form, figures as given; the row itself stands at its worst end",
+        f"closed form, figures as given, the section alone; as run it is "
+        f"{shown.temperature(_alone_c(found.row))}, at the worst end {shown.temperature(found.row.hot_c)}",
     )
+
+
+def _alone_c(row: HeatRow) -> float:
+    """The row with the figures as given, without what its neighbours bring (as they do at the worst end)."""
+    return (row.hot_c if row.best_c is None else row.best_c) - row.neighbour_k
 
 
 def _duty_part(result: Result, shown: Shown) -> Part:

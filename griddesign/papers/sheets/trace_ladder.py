@@ -133,6 +133,9 @@ def _flux_lines(motor: Motor, valley_a: float, peak_a: float) -> tuple[Line, ...
     )
 
 
+_WEAKENED = "A notch with a weakened field: k is read at its share of the current, k(share·I)."
+
+
 def _notches_part(job: Job, wanted: Ladder, shown: Shown) -> Part:
     said = (
         "R' counts motors warm and grid cold. Peak: the root of I·R' + s·k(I)·n = V at the speed of arriving, in "
@@ -142,13 +145,14 @@ def _notches_part(job: Job, wanted: Ladder, shown: Shown) -> Part:
     )
     rows = zip(job.notches, wanted.notches, strict=True)
     lines = tuple(line for notch, row in rows for line in _notch_lines(job, notch, row, shown))
-    return Part("Ladder: notch by notch", lines, said)
+    weak = any(notch.field != 1.0 for notch in job.notches)
+    return Part("Ladder: notch by notch", lines, (*said, _WEAKENED) if weak else said)
 
 
 def _notch_lines(job: Job, notch: Notch, row: NotchWanted, shown: Shown) -> Iterator[Line]:
     yield _total(job, notch, row, shown)
     yield _arrival(job, row)
-    yield _leaving(job, row, shown)
+    yield _leaving(job, notch, row, shown)
     yield Line(
         f"pull({row.name})",
         f"{row.grouping.series * row.grouping.parallel} motors at the peak",
@@ -161,7 +165,8 @@ def _notch_lines(job: Job, notch: Notch, row: NotchWanted, shown: Shown) -> Iter
 def _total(job: Job, notch: Notch, row: NotchWanted, shown: Shown) -> Line:
     assert job.line and job.motor
     series, parallel = row.grouping.series, row.grouping.parallel
-    motor, feeder = shown.of(job.motor.resistance_ohm, "resistance"), shown.of(job.line.feeder_ohm, "resistance")
+    motor_ohm = notch.motor_ohm or job.motor.resistance_ohm
+    motor, feeder = shown.of(motor_ohm, "resistance"), shown.of(job.line.feeder_ohm, "resistance")
     grid = shown.of(row.wanted_ohm, "resistance", 4)
     if notch.common is not None:
         formula, put_in = "s·Rm + p·(Rg + Rf)", f"{series} · {motor} + {parallel} · ({grid} + {feeder})"
@@ -178,13 +183,14 @@ def _arrival(job: Job, row: NotchWanted) -> Line:
     return Line(f"peak({row.name})", f"{row.corner}; {bound}", "", per_motor(row.peak_a), asked)
 
 
-def _leaving(job: Job, row: NotchWanted, shown: Shown) -> Line:
+def _leaving(job: Job, notch: Notch, row: NotchWanted, shown: Shown) -> Line:
     assert job.line is not None
     symbol, speed = f"n({row.name})", shown.of(row.speed_kmh / KMH_PER_M_S, "speed")
     if row.passed:
         return Line(symbol, "passed: the peak lies under Iv, left as fast as it was reached", "", speed)
     volts, total = shown.of(job.line.nominal_v, "voltage"), shown.of(row.total_ohm, "resistance", 4)
-    put_in = f"({volts} − {row.valley_a:.2f}{NO_BREAK}A · {total}) / ({row.grouping.series} · k(Iv))"
+    flux = "k(Iv)" if notch.field == 1.0 else f"k({notch.field:.3g}·Iv)"
+    put_in = f"({volts} − {row.valley_a:.2f}{NO_BREAK}A · {total}) / ({row.grouping.series} · {flux})"
     return Line(symbol, put_in, "", f"{row.leave_rad_s:.2f}{NO_BREAK}rad/s", f"{speed} at the wheel")
 
 

@@ -159,9 +159,9 @@ def _making_part(plate: PlateReport, shown: Shown) -> Part:
     lines = tuple(
         Line(
             check.item,
-            f"{'at least' if check.must else 'better at least'} {shown.of(check.limit_m, 'length')}",
+            f"{'at least' if check.must else 'better at least'} {shown.of(check.limit_m, 'length', 4)}",
             "",
-            f"{shown.of(check.found_m, 'length')}: {_kept(check.ok, check.must)}",
+            f"{shown.of(check.found_m, 'length', 4)}: {_kept(check.ok, check.must)}",
             f"{check.source}; {check.status}",
             bold=check.must and not check.ok,
         )

@@ -11,6 +11,7 @@ from griddesign.traction.mechanics import accelerated_kg
 from griddesign.traction.records import MeanStart, NotchRun
 
 _SIMPLE = (
+    "What the choice of plates goes by; temperatures and peaks on the papers come from the start as run. "
     "Simplification, by name: mean current. On every notch the car gathers way as if the mean of the current on "
     "arriving and on leaving acted throughout; motors at their stated resistance, grid cold, changes of grouping "
     "without time. The start ends where the current of the last notch has fallen to the valley."

@@ -1,17 +1,21 @@
 """The working sheet: every number of the set with its way to it, line by line, for whoever checks the job."""
 
 from collections.abc import Iterator
-from math import isinf
 
 from griddesign.judge.records import Result
+from griddesign.judge.start_result import StartResult
 from griddesign.papers.blocks import SMALL_PT, Block, Heading, Paragraph, Points, Sheet
-from griddesign.papers.sheets.shown import ABOUT, NO_BREAK
-from griddesign.papers.sheets.trace import Line, Part, part_blocks
+from griddesign.papers.sheets.measure import measure_part
+from griddesign.papers.sheets.trace import Part, part_blocks
+from griddesign.papers.sheets.trace_bands import band_parts
 from griddesign.papers.sheets.trace_choice import choice_parts
 from griddesign.papers.sheets.trace_heat import heat_parts
+from griddesign.papers.sheets.trace_holds import hold_parts
 from griddesign.papers.sheets.trace_inputs import input_parts
 from griddesign.papers.sheets.trace_ladder import ladder_parts
 from griddesign.papers.sheets.trace_plate import plate_parts
+from griddesign.papers.sheets.trace_run import run_parts
+from griddesign.papers.sheets.trace_stack import stack_parts
 from griddesign.papers.sheets.trace_start import start_parts
 from griddesign.traction.records import Ladder
 
@@ -47,26 +51,31 @@ _HEAT = (
 )
 
 
-def working_sheet(result: Result) -> Sheet | None:
-    """The working of everything the job came to; None where the job holds neither plate nor notch."""
+def working_sheet(result: Result, run: StartResult | None = None) -> Sheet | None:
+    """The working of everything the job came to, the start as run too; None where the job holds neither plate nor
+    notch."""
     if not result.plates and result.worked is None:
         return None
     blocks: list[Block] = [Paragraph(_READ_ME, size_pt=SMALL_PT)]
-    for part in working_parts(result):
+    for part in working_parts(result, run):
         blocks += part_blocks(part)
     blocks += [Heading("Sources of the formulas"), Points(formula_sources(result), size_pt=SMALL_PT)]
     return Sheet("Working", IMPERATIVE, "engineer", tuple(blocks))
 
 
-def working_parts(result: Result) -> tuple[Part, ...]:
+def working_parts(result: Result, run: StartResult | None = None) -> tuple[Part, ...]:
     """Every traced line, part by part: what was put in, plate, ladder and choice, start, heat, what to measure next."""
     return (
         *input_parts(result),
         *plate_parts(result),
+        *band_parts(result),
         *ladder_parts(result),
         *choice_parts(result),
+        *stack_parts(result),
         *start_parts(result),
+        *run_parts(run),
         *heat_parts(result),
+        *hold_parts(result, run),
         *_unknown_parts(result),
     )
 
@@ -78,24 +87,6 @@ def formula_sources(result: Result) -> tuple[str, ...]:
 
 
 def _unknown_parts(result: Result) -> Iterator[Part]:
-    """What is not sure, ranked by what it does to the current of a notch."""
-    if result.worked is None or result.worked.design is None:
-        return
-    lines = tuple(
-        Line(
-            str(number),
-            f"{unknown.key}: {unknown.text}",
-            "",
-            f"{ABOUT}{'no start at one end' if isinf(unknown.swing) else f'{100 * unknown.swing:.1f}{NO_BREAK}%'}",
-            f"notch {unknown.notch}",
-        )
-        for number, unknown in enumerate(result.unknowns, start=1)
-    )
-    said = (
-        "Each figure of the job that is not sure, set to its two ends; the worst change of R'_wanted / R'_got of any "
-        "notch."
-        if lines
-        else "No figure of the job that moves a notch current was given as unsure. What the metal's own figures do "
-        "stands with the plate, the bands and the heat.",
-    )
-    yield Part("Measure next", lines, said, ("Rank", "Figure, as written", "Moves the current by", "Worst on"))
+    """What is not sure, ranked by what it does to the current of a notch and to the heat."""
+    if result.worked is not None and result.worked.design is not None:
+        yield measure_part(result.measure_next)

@@ -4,13 +4,14 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from griddesign.errors import GeometryError, GriddesignError
+from griddesign.errors import GeometryError
 from griddesign.plate.field.domain import Bools, Domain, Floats, cross
 from griddesign.plate.field.elements import TwoSided, solve_both
 from griddesign.plate.field.grading import graded
 from griddesign.plate.field.mesh import Edges, Mesh, behind_rim, triangulated
 from griddesign.plate.field.refine import refined
 from griddesign.plate.field.rim import rim_of
+from griddesign.plate.field.solver import BracketError
 
 _LEAST, _MOST = 0.5, 0.8  # of the gap is refined in one round
 _ROUNDS = 40
@@ -20,10 +21,6 @@ _ROUND_OFF = 1e-9
 _BANDS = (0.3, 0.03, 0.0)  # of the bracket: how far a rim of very many edges is simplified, tried in turn
 _MOST_SIMPLE = 0.6  # of the bracket may be due to that
 _FOLDS = 4  # rounds in which triangles may be too coarse for a simplified rim
-
-
-class BracketError(GriddesignError, ArithmeticError):
-    """The lower bound came out above the upper one, or the bracket would not close: the answer is withheld."""
 
 
 class _TooSimpleError(Exception):

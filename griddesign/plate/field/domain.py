@@ -36,7 +36,7 @@ class DiscTerminal:
     radius: float
 
     def named(self) -> str:
-        """The terminal in words."""
+        """The terminal in words, lengths as they are given."""
         return f"the washer face of radius {self.radius:g} at ({self.centre[0]:g}, {self.centre[1]:g})"
 
 

@@ -26,6 +26,7 @@ from griddesign.plate.field.elements import (
 from griddesign.plate.field.fillets import Corners, corners_of, filleted
 from griddesign.plate.field.mesh import Edges, Mesh, behind_rim
 from griddesign.plate.field.refine import refined
+from griddesign.plate.field.solver import BracketError
 
 Cause = Literal["sharp corner", "fillet", "rim"]
 
@@ -93,13 +94,26 @@ def crowding(domain: Domain, width: float | None = None, solution: Solution | No
     if len(corners.points) > _CANDIDATES:
         corners = _foremost(corners, coarse.mesh, domain, width)
     trial = filleted(domain, corners, _TRIAL * width)
-    rim = _resolved(solved(trial, _BRACKET).mesh, trial, width)
+    try:
+        rim = _resolved(solved(trial, _BRACKET).mesh, trial, width)
+    except BracketError:
+        return _untried(corners, coarse.mesh, domain, width)
     nearest, distance = _nearest(rim.places, corners.points)
     turn = corners.turn[nearest]
     at_corner = (abs(rim.turn - turn) < 1e-3) & (distance <= 1.01 * rim.radius * np.tan(turn / 2))
     worst = int(np.argmax(np.where(at_corner, rim.density, 0.0)))
     corner = corners.points[nearest[worst]]
     return replace(_at(rim, worst, width), ratio=float("inf"), place=_point(corner), cause="sharp corner")
+
+
+def _untried(corners: Corners, mesh: Mesh, domain: Domain, width: float) -> Crowding:
+    """The sharp corner with the most current beside it, where the metal is too narrow to try fillets: unbounded, and
+    nothing is known of a fillet."""
+    rim = _rim_values(mesh, mesh.edges(), domain, width)
+    nearest = _nearest(rim.places, corners.points)[0]
+    worst = int(nearest[np.argmax(rim.density)])
+    turn = float(corners.turn[worst])
+    return Crowding(float("inf"), _point(corners.points[worst]), "sharp corner", width, turn, 0.0)
 
 
 def _foremost(corners: Corners, mesh: Mesh, domain: Domain, width: float) -> Corners:

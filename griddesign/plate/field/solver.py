@@ -2,9 +2,15 @@
 
 import numpy as np
 
+from griddesign.errors import GriddesignError
 from griddesign.plate.field.domain import Floats, Ints
 
 _WIDEST_BAND = 80  # beyond it the sparse solver is faster
+
+
+class BracketError(GriddesignError, ArithmeticError):
+    """The lower bound came out above the upper one, the bracket would not close, or its equations have no solution: the
+    answer is withheld."""
 
 
 def equilibrium(matrices: Floats, of_node: Ints, loads: Floats) -> Floats:
@@ -41,7 +47,7 @@ def _by_band(below: Ints, column: Ints, entry: Floats, band: int, loads: Floats)
 
 
 def _by_elimination(below: Ints, column: Ints, entry: Floats, loads: Floats) -> Floats:
-    """SuperLU without pivoting, minimum degree order."""
+    """SuperLU without pivoting, minimum degree order. Raises BracketError where slivers leave nothing to solve."""
     from scipy.sparse import coo_array
     from scipy.sparse.linalg import splu
 
@@ -51,6 +57,13 @@ def _by_elimination(below: Ints, column: Ints, entry: Floats, loads: Floats) -> 
         (np.concatenate([entry, entry[off]]), (rows.astype(np.int32), columns.astype(np.int32))),
         shape=(len(loads),) * 2,
     )
-    factors = splu(matrix.tocsc(), permc_spec="MMD_AT_PLUS_A", diag_pivot_thresh=0.0, options={"SymmetricMode": True})
+    plain = {"SymmetricMode": True}
+    try:
+        factors = splu(matrix.tocsc(), permc_spec="MMD_AT_PLUS_A", diag_pivot_thresh=0.0, options=plain)
+    except RuntimeError as error:  # exactly singular
+        raise BracketError(
+            "the equations of the mesh have no solution: it holds slivers of no width",
+            hint="Look for webs and slits far narrower than the rest of the plate.",
+        ) from error
     solved: Floats = factors.solve(loads)
     return solved

@@ -42,14 +42,15 @@ def read_dxf(
     tolerance_m: float | None = None,
     terminals: Sequence[str] = (),
     layers: Sequence[str] = (),
+    areas: int = 0,
 ) -> ForeignPlate:
     """The plate in a DXF file, R12 to R2018, ASCII or binary, as true lines and arcs in metres.
 
     ``units`` (``mm``, ``cm``, ``m``, ``inch``) is needed where the header does not say, and goes before the header.
     ``tolerance_m`` (default 0.01 mm, 0.0001 to 1 mm) is the widest gap healed and the width below which two lines are
     one; ellipses and splines become arcs within a fiftieth of it. ``terminals`` names two holes, H1 and on from left to
-    right. ``layers`` limits what is cut; without it everything in model space that shows, except text, dimensions,
-    hatches, points and centre lines, is cut.
+    right; ``areas`` of the two terminals are no holes at all. ``layers`` limits what is cut; without it everything in
+    model space that shows, except text, dimensions, hatches, points and centre lines, is cut.
 
     Raises InputError where the file is no DXF, cut short, empty, too large or its unit unknown, GeometryError (with
     coordinates in the drawing's unit) where its lines do not make one plate beyond doubt.
@@ -62,7 +63,7 @@ def read_dxf(
     frame = frame_for(unit, [point for shape in content.shapes for point in _span(shape)], tolerance)
     joined = _join(content.shapes, tolerance, frame)
     record = _record(drawing, content, joined, tolerance, frame, from_header)
-    return _with_terminals(record, terminals, frame)
+    return _with_terminals(record, terminals, areas, frame)
 
 
 def _tolerance(asked: float | None) -> float:
@@ -204,8 +205,8 @@ def _remarks(drawing: Drawing, content: Content, frame: Frame, from_header: bool
         yield f"drawn at height z = {content.heights[0]:.6g} {frame.unit}, taken as flat"
 
 
-def _with_terminals(record: ForeignPlate, asked: Sequence[str], frame: Frame) -> ForeignPlate:
-    names, why = terminals_of(record.holes, asked, frame)
+def _with_terminals(record: ForeignPlate, asked: Sequence[str], areas: int, frame: Frame) -> ForeignPlate:
+    names, why = terminals_of(record.holes, asked, frame, areas)
     index = {hole.name: k for k, hole in enumerate(record.holes)}
     return replace(
         record,

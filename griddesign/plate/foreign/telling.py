@@ -19,7 +19,8 @@ def sentences(plate: ForeignPlate) -> tuple[str, ...]:
 def _sentences(plate: ForeignPlate, frame: Frame) -> Iterator[str]:
     source = "said by the header" if plate.units_from == "header" else "as given"
     yield f"Release {plate.release}; unit {plate.units}, {source}; tolerance {frame.length(plate.tolerance_m)}."
-    yield f"Terminals {' and '.join(plate.terminals)}: {plate.terminals_why}."
+    named = " and ".join([*plate.terminals, *["a clamped area"] * (2 - len(plate.terminals))])
+    yield f"Terminals {named}: {plate.terminals_why}."
     if plate.healed:
         gaps = [f"{frame.length(h.gap_m)} at {frame.said(h.at_m)}" for h in plate.healed]
         yield f"{len(gaps)} gap(s) closed: {_listed(gaps)}."

@@ -9,13 +9,20 @@ from griddesign.plate.foreign.records import FoundHole
 _LIKE = 1.1  # how many times larger one of two eyes may be
 
 
-def terminals_of(holes: Sequence[FoundHole], asked: Sequence[str], frame: Frame) -> tuple[tuple[str, ...], str]:
-    """Names of the two terminals and why these.
+def terminals_of(
+    holes: Sequence[FoundHole], asked: Sequence[str], frame: Frame, areas: int = 0
+) -> tuple[tuple[str, ...], str]:
+    """Names of the terminals that are holes, and why these: two, less the ``areas`` that are terminals.
 
     Raises GeometryError, with the table of holes in its hint, where they must be asked for or what was asked is wrong.
     """
-    if asked:
-        return _asked(holes, asked, frame), "named by the user"
+    if areas and len(asked) + areas != 2:
+        raise GeometryError(
+            f"{areas} clamped area(s) and {len(asked)} named hole(s) are not two terminals",
+            hint=f"Give two areas, or one area and one --terminal ID. {_table(holes, frame)}",
+        )
+    if areas or asked:
+        return _asked(holes, asked, frame, 2 - areas), "named by the user"
     if len(holes) < 2:
         raise GeometryError(
             f"the plate has {len(holes)} hole(s): current needs two eyes to go in and out by",
@@ -35,10 +42,10 @@ def terminals_of(holes: Sequence[FoundHole], asked: Sequence[str], frame: Frame)
     return (one.name, other.name), why
 
 
-def _asked(holes: Sequence[FoundHole], asked: Sequence[str], frame: Frame) -> tuple[str, ...]:
+def _asked(holes: Sequence[FoundHole], asked: Sequence[str], frame: Frame, wanted: int = 2) -> tuple[str, ...]:
     names = {hole.name.upper(): hole.name for hole in holes}
     unknown = [name for name in asked if name.upper() not in names]
-    if unknown or len(asked) != 2 or asked[0].upper() == asked[1].upper():
+    if unknown or len(asked) != wanted or len({name.upper() for name in asked}) != wanted:
         fault = (
             f"there is no hole {unknown[0]!r}" if unknown else f"two different holes are wanted, not {', '.join(asked)}"
         )

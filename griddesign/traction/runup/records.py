@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 
 from griddesign.traction.curve import FloatArray
 
+TRANSITION = "transition "
 Bools: TypeAlias = NDArray[np.bool_]
 Plates: TypeAlias = Callable[[FloatArray], tuple[FloatArray, FloatArray, FloatArray, FloatArray]]
 """From temperatures (..., sections, M), degC, to the ratio of ohms to those at 20 degC, its slope per K, the heat
@@ -21,7 +22,8 @@ class Cases:
 
     ``section_ohm`` (sections, M) at 20 degC, which rise with heat; ``joint_ohm`` (sections, M) of the joints, which do
     not, but whose heat goes into the plates; ``start_c`` (sections, M). ``line_v``, ``valley_a``, ``motor_ohm`` and
-    ``mass_kg`` are (M,). ``dwell_s`` (notches, M) are the seconds on each notch; None notches up at the valley current.
+    ``mass_kg`` are (M,). ``dwell_s`` (notches, M) are the seconds on each notch. ``peak_a`` (M,): notched up as soon as
+    the next peak per motor stays within it. With neither the driver notches up at the valley current.
     """
 
     line_v: FloatArray
@@ -32,6 +34,7 @@ class Cases:
     motor_ohm: FloatArray
     mass_kg: FloatArray
     dwell_s: FloatArray | None = None
+    peak_a: FloatArray | None = None
 
     def __len__(self) -> int:
         """How many."""
@@ -40,14 +43,19 @@ class Cases:
 
 @dataclass(frozen=True, slots=True)
 class NotchLog:
-    """One notch as run, each field (M,) but ``leave_c`` (sections, M). Currents in amperes per motor.
+    """One notch or transition as run, each field (M,) but ``leave_c`` (sections, M). Currents in amperes per motor.
 
     ``peak_a`` is that of the string with most, ``arrive_a`` and ``leave_a`` are means over the strings, which differ
-    only with grids of unlike ohms. ``frozen_flux_a`` is the bound if the flux had not moved yet, in the string with
-    most; after a transition with power off the flux is gone and the bound is that of standstill. ``step_m_s2`` is the
-    step of acceleration on arriving. ``passed``: left in the moment of arrival. ``below_curve``: the current fell below
-    the lowest point of the motor curve, where it is only drawn. ``beyond_curve``: it passed the highest, where the flux
-    was kept at its last value.
+    only with unlike grids, motors or wheels. ``frozen_flux_a`` is the current if the flux of every motor had not moved
+    yet, in the string with most, and the peak itself where the flux falls on arriving (a field weakened). A motor that
+    carried no current has no flux, so after a transition with power off the bound is that of standstill. ``step_m_s2``
+    is the step of acceleration on arriving. ``passed``: left in the moment of arrival. ``below_curve``: a current fell
+    below the lowest point of a motor curve, where it is only drawn. ``beyond_curve``: it passed the highest, where the
+    flux was kept at its last value.
+
+    ``motor_a``, ``motor_v`` and ``motor_n`` (motors, M) are current, volts and pull at the rim of every motor on
+    arriving, where motors are unlike, else None; a motor out of circuit has none. ``inductive_a`` is ``peak_a`` with
+    the windings' inductance, where that is known (see ``transient``).
     """
 
     name: str
@@ -67,6 +75,15 @@ class NotchLog:
     passed: Bools
     below_curve: Bools
     beyond_curve: Bools
+    motor_a: FloatArray | None = None
+    motor_v: FloatArray | None = None
+    motor_n: FloatArray | None = None
+    inductive_a: FloatArray | None = None
+
+    @property
+    def where(self) -> str:
+        """As in: notch 4, transition 4-5."""
+        return self.name if self.name.startswith(TRANSITION) else f"notch {self.name}"
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,13 +116,17 @@ class Energy:
 
 @dataclass(frozen=True, slots=True)
 class TracePoint:
-    """One moment of the run for a plot: notch (empty while the power is off), seconds, metres, m/s, A per motor."""
+    """One moment of the run for a plot: notch (empty while the power is off), seconds, metres, m/s, A per motor, pull
+    at the rim in N, degC of the sections (sections, M), and A from line (None: a brake, which takes none)."""
 
     notch: str
     time_s: FloatArray
     distance_m: FloatArray
     speed_m_s: FloatArray
     mean_a: FloatArray
+    pull_n: FloatArray
+    section_c: FloatArray
+    line_a: FloatArray | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,7 +134,9 @@ class RunUp:
     """A run up through all notches. ``section_j`` and temperatures are (sections, M).
 
     ``hottest_c`` is the highest temperature at the end of any notch or transition. ``stuck`` (M,) is the number of the
-    notch on which the current does not fall to the valley, -1 where it does on all; figures after it mean nothing.
+    notch on which the current does not fall far enough to notch up, -1 where it does on all; figures after it mean
+    nothing. ``rows`` are the notches and, between them, the transitions in which motors kept their current, named
+    "transition 4-5" after their notches.
     """
 
     sections: tuple[str, ...]
@@ -127,3 +150,9 @@ class RunUp:
     energy: Energy
     stuck: NDArray[np.intp]
     trace: tuple[TracePoint, ...] = ()
+    rows: tuple[NotchLog, ...] = ()
+
+    @property
+    def transitions(self) -> tuple[NotchLog, ...]:
+        """The rows that are no notches."""
+        return tuple(row for row in self.rows if not any(row is log for log in self.notches))

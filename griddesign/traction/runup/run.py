@@ -1,24 +1,23 @@
 """The run up through the notches, for one start or for thousands side by side."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 
 import numpy as np
 
 from griddesign.errors import InputError
 from griddesign.traction.curve import FloatArray
 from griddesign.traction.mechanics import gradient_n
-from griddesign.traction.records import Car, Line, Motor, Notch
+from griddesign.traction.records import Car, Line, Motor, Notch, Transition
 from griddesign.traction.runup import flow
-from griddesign.traction.runup.flow import LEAD, Bench, Moment, Powered, temperatures_of
+from griddesign.traction.runup.changing import between, regrouped
+from griddesign.traction.runup.driver import Change, Course, Step
+from griddesign.traction.runup.flow import LEAD, Bench, Moment, temperatures_of
+from griddesign.traction.runup.legs import Leg, Watch
+from griddesign.traction.runup.logs import Before, notch_log
 from griddesign.traction.runup.records import Bools, Cases, Energy, NotchLog, Plates, RunUp, TracePoint
-from griddesign.traction.runup.steps import USUAL, Care, Seen, by_clock, by_current, in_time
-from griddesign.traction.runup.strings import Strings
-from griddesign.traction.runup.table import CurveTable
-from griddesign.traction.runup.wiring import Wired, wired
-
-COAST_STEPS = 3
-UNLIKE_PARTS = 4
+from griddesign.traction.runup.steps import USUAL, Care
+from griddesign.traction.runup.wiring import wired
 
 
 def run_up(
@@ -31,209 +30,179 @@ def run_up(
     plates: Plates,
     *,
     power_off_s: float = 0.0,
+    transition: Transition | None = None,
     care: Care = USUAL,
     trace: bool = False,
 ) -> RunUp:
     """Every case run up from standstill through all notches.
 
     Quasi-static: ``V = I·R' + s·k(I)·n`` holds at every moment with the sections' hot ohms in R', speed, way and
-    temperatures are integrated. Notched up where the current per motor (mean of the strings) has fallen to
-    ``cases.valley_a``, the last notch being left there too, or after ``cases.dwell_s`` on each notch. A notch reached
-    below the valley current is passed at once. Each change of grouping costs ``power_off_s`` seconds without power.
-    ``care`` says how finely to step; ``trace`` keeps the moments for a plot. Left out: inductance (peaks a per
-    cent lower), motors' heat, wheel slip. On a notch left by the clock a car whose pull does not pass the resistance
+    temperatures are integrated; unlike motors (``motor.each``) in one string carry one current, each with its own k and
+    speed, and unlike strings each find their own. Notched up where the current per motor (mean of the strings) has
+    fallen to ``cases.valley_a``, the last notch being left there too; or after ``cases.dwell_s`` on each notch; or,
+    with ``cases.peak_a``, as soon as the next peak per motor (that of a transition on the way too) stays within it. A
+    notch reached below that current is passed at once.
+
+    Each change of grouping goes by the ``transition`` of the notch it leads to, else by the one given here, else costs
+    ``power_off_s`` seconds without power. ``care`` says how finely to step; ``trace`` keeps the moments for a plot.
+    Left out: inductance (peaks a per cent lower; ``transient`` estimates it), motors' heat, wheel slip, the decay of
+    the current in a motor just shorted. On a notch left by the clock a car whose pull does not pass the resistance
     stands braked.
 
     Raises CircuitError where circuits and groupings disagree, InputError on cases of unlike size.
     """
-    _check(cases, notches, sections)
-    bench = Bench(line, car, CurveTable(motor.magnetisation), cases, plates)
-    runner = _Runner(bench, tuple(sections), power_off_s, care, trace)
-    for place, notch in enumerate(notches):
-        runner.notch(wired(notch, sections), None if cases.dwell_s is None else cases.dwell_s[place])
+    _check(cases, motor, notches, sections)
+    bench = Bench(line, car, motor, cases, plates)
+    usual = transition or Transition("power off", power_off_s)
+    course = Course(bench, _steps(bench, notches, tuple(sections), usual), care)
+    runner = _Runner(course, tuple(sections), trace)
+    for place in range(len(notches)):
+        runner.notch(place)
     return runner.result()
 
 
-def _check(cases: Cases, notches: Sequence[Notch], sections: Sequence[str]) -> None:
+def _steps(bench: Bench, notches: Sequence[Notch], sections: tuple[str, ...], usual: Transition) -> tuple[Step, ...]:
+    """Notches and the changes before them, wired up."""
+    steps = []
+    for place, notch in enumerate(notches):
+        change = None
+        if place and regrouped(notches[place - 1], notch):
+            how = notch.transition or usual
+            change = Change(between(notches[place - 1], notch, how, sections, bench.drive), how.seconds)
+        dwell = None if bench.cases.dwell_s is None else bench.cases.dwell_s[place]
+        steps.append(Step(wired(notch, sections, bench.drive), change, dwell))
+    return tuple(steps)
+
+
+def _check(cases: Cases, motor: Motor, notches: Sequence[Notch], sections: Sequence[str]) -> None:
     size, count = len(cases), len(sections)
     by_section = (cases.section_ohm, cases.joint_ohm, cases.start_c)
     by_case = (cases.line_v, cases.valley_a, cases.motor_ohm, cases.mass_kg)
     shapes = {array.shape for array in by_section} | {(count, *array.shape) for array in by_case}
     wrong = shapes != {(count, size)} or not notches
+    wrong |= cases.peak_a is not None and cases.peak_a.shape != (size,)
     if wrong or (cases.dwell_s is not None and cases.dwell_s.shape != (len(notches), size)):
         raise InputError(f"{len(notches)} notches, {count} sections and {size} cases do not fit their arrays")
+    if motor.each and len(motor.each) != motor.count:
+        raise InputError(f"{len(motor.each)} motors are described one by one, and the car has {motor.count}")
 
 
 @dataclass
 class _Runner:
-    """The run while it is under way. ``before`` is the moment of leaving the last notch (None: standstill)."""
+    """The run while it is under way. ``before`` is what the motors bring from the last leg."""
 
-    bench: Bench
+    course: Course
     sections: tuple[str, ...]
-    power_off_s: float
-    care: Care
     keep_trace: bool
     state: FloatArray = field(init=False)
     speed_m_s: FloatArray = field(init=False)
     hottest_c: FloatArray = field(init=False)
-    logs: list[NotchLog] = field(default_factory=list)
+    before: Before = field(init=False)
+    notches: list[NotchLog] = field(default_factory=list)
+    rows: list[NotchLog] = field(default_factory=list)
     points: list[TracePoint] = field(default_factory=list)
     stuck: list[Bools] = field(default_factory=list)
-    last: Wired | None = None
-    left: Moment | None = None
 
     def __post_init__(self) -> None:
         self.state = flow.fresh_state(self.bench.cases)
         self.hottest_c = self.bench.cases.start_c
         self.speed_m_s = np.zeros(len(self.bench.cases))
+        self._power_off()
 
-    def notch(self, notch: Wired, dwell_s: FloatArray | None) -> None:
-        """The notch from its arrival to its leaving."""
-        if self.last is not None and self._regrouped(self.last, notch) and self.power_off_s > 0.0:
-            self._coast()
-        arrived, free = self._arrive(notch, braked=dwell_s is not None)
-        begin, seen = self.state, self._seer(notch, free)
-        powered, care = Powered(self.bench, notch, free), self._care(notch)
-        if dwell_s is None:
-            valley_a = self.bench.cases.valley_a
-            self.state = by_current(powered, begin, valley_a, self.bench.curve, care, seen)
-        else:
-            self.state = by_clock(powered, begin, dwell_s, self.bench.curve, care, seen)
-        self._leave(notch, arrived, begin, free)
+    @property
+    def bench(self) -> Bench:
+        """What the cases share."""
+        return self.course.bench
 
-    def _care(self, notch: Wired) -> Care:
-        """Finer where strings of unlike grids cross the points of the curve one by one, amid a stretch."""
-        return replace(self.care, parts=UNLIKE_PARTS * self.care.parts) if len(notch.circuits) > 1 else self.care
+    @property
+    def watch(self) -> Watch | None:
+        """What looks on, where a trace is wanted."""
+        return self._point if self.keep_trace else None
 
-    @staticmethod
-    def _regrouped(before: Wired, after: Wired) -> bool:
-        return (before.series, before.parallel) != (after.series, after.parallel)
-
-    def _arrive(self, notch: Wired, *, braked: bool) -> tuple[Moment, Bools]:
-        """The moment of arrival; the mean current found from the speed is put into the state.
-
-        With ``braked`` a car that stands and whose pull does not pass the resistance is held; its current only falls.
-        """
-        turning = self.speed_m_s * self.bench.per_m_s
-        strings = self._strings(notch, self.state)
-        current = strings.arriving(turning)
-        self.state = self.state.copy()
-        self.state[LEAD] = current.mean(axis=0)
-        free = np.full(turning.shape, True)
-        now = flow.moment(self.bench, notch, strings, (current, turning), free)
-        if braked:
-            free = (self.speed_m_s > 0.0) | (now.acceleration_m_s2 > 0.0)
-        seen = self._seer(notch, free)
+    def notch(self, place: int) -> None:
+        """The change before a notch, and the notch from its arrival to its leaving."""
+        step = self.course.steps[place]
+        if step.change is not None:
+            self._change(step.change)
+        leg = self.course.arrive(step, self.state, self.speed_m_s)
+        seen = leg.seer(self.watch)
         if seen is not None:
-            seen(self.state)
-        return now, free
+            seen(leg.begin)
+        self.state = self.course.travel(place, leg, seen)
+        log = self._leave(leg)
+        self.notches.append(log)
+        slowing = ~log.passed & (self.before.acceleration_m_s2 <= 0.0)  # past its balance: it was never got through
+        self.stuck.append((self.state[flow.STUCK] > 0.0) | (slowing if step.dwell_s is None else False))
 
-    def _strings(self, notch: Wired, state: FloatArray) -> Strings:
-        ratio = self.bench.plates(temperatures_of(state))[0]
-        return self.bench.strings(notch, notch.divided(self.bench.hot_ohm(ratio))[0])
+    def _change(self, change: Change) -> None:
+        """From one grouping to the next."""
+        crossing = self.course.cross(change, self.state, self.speed_m_s, self.watch)
+        self.state = crossing.state
+        if crossing.leg is not None:
+            self._leave(crossing.leg)
+        elif change.seconds > 0.0:
+            self.speed_m_s = crossing.speed_m_s
+            self._power_off()
 
-    def _moment(self, notch: Wired, state: FloatArray, free: Bools) -> Moment:
-        strings = self._strings(notch, state)
-        return flow.moment(self.bench, notch, strings, strings.from_mean(state[LEAD]), free)
+    def _power_off(self) -> None:
+        motors = max(self.bench.motor.count, self.course.most_motors)
+        self.before = Before.nothing(motors, len(self.bench.cases))
 
-    def _leave(self, notch: Wired, arrived: Moment, begin: FloatArray, free: Bools) -> None:
-        left = self._moment(notch, self.state, free)
-        self.logs.append(self._log(notch, arrived, begin, left))
-        self.stuck.append(self.state[flow.STUCK] > 0.0)
+    def _leave(self, leg: Leg) -> NotchLog:
+        """The row of a leg that has come to an end."""
+        left = leg.moment(self.state)
+        if self.keep_trace:
+            self._point(leg.notch.name, self.state, left)
+        log = notch_log(leg, self.state, left, self.before, first=not self.rows)
+        self.rows.append(log)
         self.speed_m_s = np.maximum(left.speed_m_s, 0.0)
         self.hottest_c = np.maximum(self.hottest_c, temperatures_of(self.state))
-        self.last, self.left = notch, left
+        self.before = Before.of(left, len(self.before.flux))
+        return log
 
-    def _coast(self) -> None:
-        """The power off: the car runs on, the grid cools, the flux of the motors is gone."""
-        self.state[LEAD] = self.speed_m_s
-        seconds = np.full(len(self.bench.cases), self.power_off_s)
-        seen = self._see_coasting if self.keep_trace else None
-        self.state = in_time(flow.coasting(self.bench), self.state, seconds, COAST_STEPS * self.care.parts, seen)
-        self.speed_m_s = np.maximum(self.state[LEAD], 0.0)
-        self.left = None
-
-    def _log(self, notch: Wired, arrived: Moment, begin: FloatArray, left: Moment) -> NotchLog:
-        curve, peak_a = self.bench.curve, arrived.current_a.max(axis=0)
-        before = np.zeros(len(self.bench.cases)) if self.left is None else self.left.acceleration_m_s2
-        step = np.maximum(arrived.acceleration_m_s2, 0.0) if not self.logs else arrived.acceleration_m_s2 - before
-        return NotchLog(
-            name=notch.name,
-            peak_a=peak_a,
-            arrive_a=begin[LEAD].copy(),
-            leave_a=self.state[LEAD].copy(),
-            line_peak_a=notch.parallel * begin[LEAD],
-            frozen_flux_a=self._frozen_flux_a(notch, arrived),
-            arrive_s=begin[flow.TIME].copy(),
-            leave_s=self.state[flow.TIME].copy(),
-            arrive_m_s=self.speed_m_s,
-            leave_m_s=np.maximum(left.speed_m_s, 0.0),
-            leave_m=self.state[flow.WAY].copy(),
-            effort_n=arrived.pull_n,
-            step_m_s2=step,
-            leave_c=temperatures_of(self.state).copy(),
-            passed=self.state[flow.TIME] == begin[flow.TIME],
-            below_curve=self.state[LEAD] < curve.lowest_a,
-            beyond_curve=peak_a > curve.highest_a * (1.0 + 1e-9),
-        )
-
-    def _frozen_flux_a(self, notch: Wired, arrived: Moment) -> FloatArray:
-        """``[V - s·k(I left)·n] / R'``, worst string; ``V / R'`` where there is no flux: at first, after power off."""
-        emf_v = np.zeros(len(self.bench.cases))
-        if self.left is not None:
-            emf_v = notch.series * self.left.k.min(axis=0) * self.speed_m_s * self.bench.per_m_s
-        bound: FloatArray = (self.bench.cases.line_v - emf_v) / arrived.strings.total_ohm().min(axis=0)
-        return bound
-
-    def _seer(self, notch: Wired, free: Bools) -> Seen | None:
-        """Keeps a moment of the notch for the trace, where one is wanted."""
-
-        def see(state: FloatArray) -> None:
-            speed = self._moment(notch, state, free).speed_m_s
-            self._point(notch.name, state, np.maximum(speed, 0.0), state[LEAD])
-
-        return see if self.keep_trace else None
-
-    def _see_coasting(self, state: FloatArray) -> None:
-        self._point("", state, np.maximum(state[LEAD], 0.0), np.zeros_like(state[LEAD]))
-
-    def _point(self, name: str, state: FloatArray, speed: FloatArray, mean_a: FloatArray) -> None:
-        self.points.append(
-            TracePoint(name, state[flow.TIME].copy(), state[flow.WAY].copy(), speed.copy(), mean_a.copy())
-        )
+    def _point(self, name: str, state: FloatArray, now: Moment | None) -> None:
+        """Keeps a moment for the trace; with the power off its speed leads the state."""
+        nothing = np.zeros_like(state[LEAD])
+        speed, amps, pull, line = (state[LEAD], nothing, nothing, nothing)
+        if now is not None:
+            speed, amps, pull, line = (now.speed_m_s, now.current_a.mean(axis=0), now.pull_n, now.line_a)
+        time_s, way_m, section_c = (part.copy() for part in (state[flow.TIME], state[flow.WAY], temperatures_of(state)))
+        speed, amps, pull, line = (part.copy() for part in (np.maximum(speed, 0.0), amps, pull, line))
+        self.points.append(TracePoint(name, time_s, way_m, speed, amps, pull, section_c, line))
 
     def result(self) -> RunUp:
         """The run, all notches done."""
         stuck = np.array(self.stuck)
         return RunUp(
             sections=self.sections,
-            notches=tuple(self.logs),
+            notches=tuple(self.notches),
             seconds=self.state[flow.TIME],
             distance_m=self.state[flow.WAY],
             end_m_s=self.speed_m_s,
             end_c=temperatures_of(self.state),
             hottest_c=self.hottest_c,
             section_j=flow.joules_of(self.state),
-            energy=self._energy(),
+            energy=_energy(self.bench, self.state, self.speed_m_s),
             stuck=np.where(stuck.any(axis=0), stuck.argmax(axis=0), -1),
             trace=tuple(self.points),
+            rows=tuple(self.rows),
         )
 
-    def _energy(self) -> Energy:
-        bench, state = self.bench, self.state
-        kinetic = 0.5 * bench.heavy_kg * self.speed_m_s**2
-        gradient = bench.cases.mass_kg * gradient_n(1.0, bench.car.gradient) * state[flow.WAY]
-        shaft = state[flow.SHAFT_J]
-        return Energy(
-            line_j=state[flow.LINE_J],
-            feeder_j=state[flow.FEEDER_J],
-            grid_j=flow.joules_of(state).sum(axis=0),
-            motors_j=state[flow.MOTORS_J],
-            core_j=np.zeros_like(shaft),
-            drive_j=(1.0 - bench.car.drive_efficiency) * shaft,
-            wheel_j=kinetic + state[flow.RESIST_J] + gradient,
-            shaft_j=shaft,
-            kinetic_j=kinetic,
-            resistance_j=state[flow.RESIST_J],
-            gradient_j=gradient,
-        )
+
+def _energy(bench: Bench, state: FloatArray, speed_m_s: FloatArray) -> Energy:
+    kinetic = 0.5 * bench.heavy_kg * speed_m_s**2
+    gradient = bench.cases.mass_kg * gradient_n(1.0, bench.car.gradient) * state[flow.WAY]
+    shaft = state[flow.SHAFT_J]
+    return Energy(
+        line_j=state[flow.LINE_J],
+        feeder_j=state[flow.FEEDER_J],
+        grid_j=flow.joules_of(state).sum(axis=0),
+        motors_j=state[flow.MOTORS_J],
+        core_j=np.zeros_like(shaft),
+        drive_j=(1.0 - bench.car.drive_efficiency) * shaft,
+        wheel_j=kinetic + state[flow.RESIST_J] + gradient,
+        shaft_j=shaft,
+        kinetic_j=kinetic,
+        resistance_j=state[flow.RESIST_J],
+        gradient_j=gradient,
+    )

@@ -15,12 +15,23 @@ from dataclasses import dataclass
 from functools import cache
 from itertools import pairwise
 from math import ceil, log
+from typing import Protocol
 
 import numpy as np
 
 from griddesign.traction.curve import FloatArray
-from griddesign.traction.runup.flow import LEAD, STUCK, TIME, Powered, Rate, temperatures_of
-from griddesign.traction.runup.table import CurveTable
+from griddesign.traction.runup.flow import LEAD, STUCK, TIME, Rate, temperatures_of
+
+
+class Led(Protocol):
+    """Rates led by a current: K/s with A/s, and of the whole state, from that current and the temperatures."""
+
+    def warming(self, mean_a: FloatArray, t_c: FloatArray) -> tuple[FloatArray, FloatArray]:
+        """Rates of the temperatures, K/s, and of the current, A/s."""
+
+    def rate(self, mean_a: FloatArray, t_c: FloatArray) -> FloatArray:
+        """Rates of the whole state (..., rows, M); the last row is the current's."""
+
 
 Seen = Callable[[FloatArray], None]
 NODES = 3
@@ -43,14 +54,15 @@ USUAL = Care()
 
 
 def by_current(
-    notch: Powered, state: FloatArray, to_a: FloatArray, curve: CurveTable, care: Care, seen: Seen | None = None
+    notch: Led, state: FloatArray, to_a: FloatArray, marks: FloatArray, care: Care, seen: Seen | None = None
 ) -> FloatArray:
     """The state when the current of every case has fallen to ``to_a`` (M,); cases already there stay as they are.
 
-    A case whose current does not fall on the way (the pull comes down to the resistance first) is marked ``STUCK``.
+    ``marks`` (points, M or 1), falling, are those of ``Powered.marks``. A case whose current does not fall on the way
+    (the pull comes down to the resistance first) is marked ``STUCK``.
     """
     end_a = np.minimum(state[LEAD], to_a)
-    edges = np.array(_edges(state[LEAD], end_a, curve, care.parts))
+    edges = np.array(_edges(state[LEAD], end_a, marks, care.parts))
     width = np.diff(edges, axis=0)
     if not width.any():
         return state
@@ -66,7 +78,7 @@ def by_current(
 
 
 def _over_current(
-    notch: Powered, state: FloatArray, mean_a: FloatArray, width: FloatArray, inner: FloatArray, rounds: int
+    notch: Led, state: FloatArray, mean_a: FloatArray, width: FloatArray, inner: FloatArray, rounds: int
 ) -> FloatArray:
     """Changes (moments, rows, M) of the state over the stretch of each node, the temperatures fed back."""
     begin_c, begin_a = temperatures_of(state), state[LEAD]
@@ -89,13 +101,13 @@ def _per_ampere(falling: FloatArray) -> FloatArray:
     return np.where(falls, 1.0 / np.where(falls, falling, -1.0), 0.0)
 
 
-def _edges(from_a: FloatArray, to_a: FloatArray, curve: CurveTable, parts: int) -> list[FloatArray]:
+def _edges(from_a: FloatArray, to_a: FloatArray, marks: FloatArray, parts: int) -> list[FloatArray]:
     """Currents between which there is no point of the curve, from the highest down; stretches may have no length.
 
     A stretch over which the current falls to less than two thirds is parted, since its pull falls to less than a half.
     """
-    inside = [knot for knot in curve.knots_a[::-1] if np.any((to_a < knot) & (knot < from_a))]
-    bounds = [from_a, *(np.clip(knot, to_a, from_a) for knot in inside), to_a]
+    inside = [mark for mark in marks if np.any((to_a < mark) & (mark < from_a))]
+    bounds = [from_a, *(np.clip(mark, to_a, from_a) for mark in inside), to_a]
     edges = []
     for high, low in pairwise(bounds):
         fall = float(np.max(high / np.maximum(low, LEAST_SHARE * high)))
@@ -118,12 +130,12 @@ def _gauss(stretches: int) -> tuple[FloatArray, FloatArray, FloatArray]:
 
 
 def by_clock(
-    notch: Powered, state: FloatArray, seconds: FloatArray, curve: CurveTable, care: Care, seen: Seen | None = None
+    notch: Led, state: FloatArray, seconds: FloatArray, marks: FloatArray, care: Care, seen: Seen | None = None
 ) -> FloatArray:
     """The state ``seconds`` (M,) later."""
     until_s = state[TIME] + seconds
-    for knot in curve.knots_a[:0:-1]:
-        state = _down_to(notch, state, float(knot), until_s, curve, care, seen)
+    for place in range(len(marks)):
+        state = _down_to(notch, state, marks[place:], until_s, care, seen)
     left_s = until_s - state[TIME]
     _, falling = notch.warming(state[LEAD], temperatures_of(state))
     count = care.parts * _clock_steps(falling / state[LEAD], left_s)
@@ -131,26 +143,26 @@ def by_clock(
 
 
 def _down_to(
-    notch: Powered,
+    notch: Led,
     state: FloatArray,
-    knot_a: float,
+    marks: FloatArray,
     until_s: FloatArray,
-    curve: CurveTable,
     care: Care,
     seen: Seen | None,
 ) -> FloatArray:
-    """The state at a point of the curve, in the cases that get there in time without slowing down much; else as it was.
+    """The state at the first of the marks, in the cases that get there in time without slowing down much; else as it
+    was.
 
     Where the current hardly falls any more its time is no smooth function of it: that is left to the clock.
     """
-    to_a = np.minimum(state[LEAD], knot_a)
+    to_a = np.minimum(state[LEAD], marks[0])
     begins, ends = (notch.warming(amps, temperatures_of(state))[1] for amps in (state[LEAD], to_a))
     steep = (to_a < state[LEAD]) & (ends < STEEP_LEFT * begins) & (begins < 0.0)
     near = steep & (to_a - state[LEAD] > begins * (until_s - state[TIME]))
     if not near.any():
         return state
     passed: list[FloatArray] = []
-    after = by_current(notch, state, np.where(near, to_a, state[LEAD]), curve, care, passed.append)
+    after = by_current(notch, state, np.where(near, to_a, state[LEAD]), marks, care, passed.append)
     arrived = near & (after[TIME] <= until_s) & (after[STUCK] == 0.0)
     for node in passed if seen is not None else ():
         seen(np.where(arrived, node, state))  # type: ignore[misc]

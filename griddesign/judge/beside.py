@@ -1,0 +1,44 @@
+"""What is judged beside the start itself: the brake on the same grid, and the start with a motor or a pair cut out."""
+
+from collections.abc import Iterator
+from typing import TYPE_CHECKING
+
+from griddesign.judge.cut_out import CutOut, cut_out_of
+from griddesign.judge.finding import Finding, Unknown
+from griddesign.judge.heat_cases import deciding
+from griddesign.judge.run_heat import RunHeat
+from griddesign.judge.runup import Starter
+from griddesign.traction.runup.records import RunUp
+
+if TYPE_CHECKING:
+    from griddesign.judge.braking import BrakingResult
+
+
+def brake_beside(ready: Starter, run: RunUp, ran: RunHeat | None) -> "BrakingResult | None":
+    """The brake, where the job has one; else nothing of it is loaded."""
+    if ready.job.braking is None:
+        return None
+    from griddesign.judge.braking import braking_of
+
+    return braking_of(ready, run, deciding(ran.duty_rows) if ran else ())
+
+
+def measure_beside(
+    ready: Starter, run: RunUp, ran: RunHeat | None, braking: "BrakingResult | None", unknowns: tuple[Unknown, ...]
+) -> tuple[Unknown, ...]:
+    """What to measure next, the brake's own figures with what they do to the brake."""
+    if braking is None:
+        return unknowns
+    from griddesign.judge.brake_unknowns import with_brake
+
+    return with_brake(ready, run, deciding(ran.duty_rows) if ran else (), braking, unknowns)
+
+
+def findings_beside(braking: "BrakingResult | None", cut_out: CutOut | None) -> tuple[Finding, ...]:
+    """The findings of both, the brake's first."""
+    return (*(braking.findings if braking else ()), *(cut_out.findings if cut_out else ()))
+
+
+def judge_beside(ready: Starter, run: RunUp, ran: RunHeat | None) -> Iterator[Finding]:
+    """The findings of both for a start run in ``ready.cases`` with its heat."""
+    yield from findings_beside(brake_beside(ready, run, ran), cut_out_of(ready))

@@ -1,0 +1,1 @@
+"""How many plates go on a stock sheet, and where each of them lies."""

@@ -1,0 +1,131 @@
+"""The nest sheet: how the lot lies on its stock sheets, or the patterns in a moulding box, and how good that is."""
+
+from collections.abc import Iterator
+
+from griddesign.judge.nesting import to_nest
+from griddesign.judge.records import PlateReport, Result
+from griddesign.nest.records import Nested
+from griddesign.papers.blocks import (
+    Block,
+    Column,
+    Drawing,
+    Hand,
+    Heading,
+    KeyFigure,
+    KeyFigures,
+    Paragraph,
+    Points,
+    Sheet,
+    Table,
+)
+from griddesign.papers.nest_drawing import NestDrawing, PlateToLay, draw_nest
+from griddesign.papers.sheets.common import cautions, length
+from griddesign.papers.sheets.shown import ABOUT
+from griddesign.plate.outline import Line, Loop, Outline
+
+_ROOM_MM = (170.0, 112.0)
+_RULES = {
+    "any": "The passes may lie along the sheet or across it.",
+    "along": "All passes lie along the first side, the way the sheet was rolled.",
+    "across": "All passes lie across the first side, the way the sheet was rolled.",
+}
+
+
+def nest_drawings(result: Result, plate: PlateReport) -> tuple[NestDrawing, ...]:
+    """Drawing of a full sheet, then of the last one where that is not full; none without a nest. A lot that fills no
+    sheet has its last alone."""
+    nest = plate.nest
+    if nest is None:
+        return ()
+    to_lay, unit = _to_lay(plate), result.job.paper.units
+    sheets = [places for places in (nest.pattern.places if nest.full else (), nest.last) if places]
+    return tuple(draw_nest(nest.stock, to_lay, places, unit, _ROOM_MM) for places in sheets)
+
+
+def _to_lay(plate: PlateReport) -> PlateToLay:
+    outline, shape = to_nest(plate), plate.shape
+    made = plate.made
+    factor = 1.0 if made is None or made.pattern is None else made.pattern.factor
+    right, high = factor * shape.width_m, factor * shape.height_m
+    corners = ((0.0, 0.0), (right, 0.0), (right, high), (0.0, high))
+    sides = tuple(Line(a, b) for a, b in zip(corners, (*corners[1:], corners[0]), strict=True))
+    body = Outline(Loop(sides), outline.holes, (), outline.marks)
+    return PlateToLay(outline, body, factor * shape.pitch_m, factor * shape.eye.radius_m)
+
+
+def nest_sheet(result: Result, plate: PlateReport, drawings: tuple[NestDrawing, ...]) -> Sheet | None:
+    """The sheet for cutter or foundry; None where nothing was nested."""
+    nest = plate.nest
+    if nest is None:
+        return None
+    cast = plate.wish.made_by == "cast"
+    hand: Hand = "foundry" if cast else "cutter"
+    what = "boxes" if cast else "sheets"
+    order = f"Lay {nest.lot} of plate {plate.wish.name} on {_count(nest.sheets, what)} as drawn, or better."
+    return Sheet(f"Nest {plate.wish.name}", order, hand, tuple(_blocks(result, nest, drawings, what)))
+
+
+def _blocks(result: Result, nest: Nested, drawings: tuple[NestDrawing, ...], what: str) -> Iterator[Block]:
+    yield KeyFigures(tuple(_key_figures(result, nest, what)))
+    for drawing, words in zip(drawings, _captions(nest, what), strict=True):
+        plain = " Slots left out; the cutting file has them." if drawing.plain else ""
+        yield Drawing(drawing.picture, f"{words} Scale {drawing.scale}.{plain}")
+    yield Heading("How good it is")
+    yield Paragraph(_proof(nest, what), size_pt=10.0)
+    yield Heading("How it is laid")
+    yield _spaces(result, nest)
+    yield Points(tuple(_rules(nest, what)), size_pt=10.0)
+    yield cautions(4)
+
+
+def _key_figures(result: Result, nest: Nested, what: str) -> Iterator[KeyFigure]:
+    stock = nest.stock
+    size = f"{length(result, stock.length_m)} × {length(result, stock.width_m)}"
+    one = what.removesuffix("es" if what == "boxes" else "s")
+    yield KeyFigure(f"Plates to a {one}", str(nest.per_sheet), f"bound {nest.pattern.bound}")
+    yield KeyFigure(f"{what.capitalize()} for {nest.lot}", str(nest.sheets), size)
+    yield KeyFigure(f"Waste of a full {one}", f"{100 * nest.waste:.1f}\u00a0%", "slots and holes counted in")
+    yield KeyFigure(f"Waste of all {what}", f"{100 * nest.waste_lot:.1f}\u00a0%", "the last one counted whole")
+
+
+def _captions(nest: Nested, what: str) -> Iterator[str]:
+    if nest.full:
+        yield f"{_count(nest.full, what).capitalize()} of {nest.per_sheet} plates."
+    if nest.last:
+        yield f"{'The last one' if nest.full else 'One'}, of {_count(len(nest.last), 'plates')}."
+
+
+def _count(number: int, what: str) -> str:
+    return f"{number} {what if number != 1 else {'boxes': 'box', 'sheets': 'sheet', 'plates': 'plate'}[what]}"
+
+
+def _proof(nest: Nested, what: str) -> str:
+    pattern = nest.pattern
+    if pattern.proved:
+        return f"Proved: no layout with these spaces, cut straight through or not, holds more than {nest.per_sheet}."
+    limit = f"No layout with these spaces, however cut, holds more than {pattern.bound} (area of the {what[:-1]})."
+    if pattern.exact:
+        return f"{nest.per_sheet} is the most that cuts straight through from side to side can give. {limit}"
+    return f"Not every layout was looked at: {nest.per_sheet} is the best found. {limit}"
+
+
+def _spaces(result: Result, nest: Nested) -> Table:
+    rows = tuple(
+        (what, f"{ABOUT if figure.weak else ''}{length(result, figure.value)}", f"{figure.source}, {figure.status}")
+        for what, figure in (("between plates", nest.web), ("along the edges", nest.margin))
+    )
+    return Table((Column("Kept free"), Column("", "right"), Column("Source, status", stretch=True)), rows, 10.0)
+
+
+def _rules(nest: Nested, what: str) -> Iterator[str]:
+    if what == "boxes":
+        yield "The patterns lie so on their board; the sand between and round them is the foundry's to judge."
+        yield "Gates reach the eyes only."
+        return
+    yield f"The first side is the one the sheet was rolled along. {_RULES[nest.stock.rule]}"
+    if nest.interlocked:
+        yield "Eyes stand between the eyes of the neighbours; measured on the outlines, the space is kept everywhere."
+    else:
+        yield "Every plate has a rectangle of its own, so the sheet can be sheared into blanks."
+    yield "The first plate cut is the first-off: measure it before the sheet is finished."
+    yield "The nested file holds the plates and nothing else; lower left corner of the sheet at its origin."

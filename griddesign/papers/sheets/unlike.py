@@ -1,0 +1,69 @@
+"""What only some cars need on their sheets: how groupings change, weakened fields, how unlike motors share."""
+
+from collections.abc import Iterator
+from itertools import pairwise
+
+from griddesign.grid.circuit import names
+from griddesign.job.records import Job
+from griddesign.judge.start_result import StartResult
+from griddesign.papers.blocks import SMALL_PT, Block, Cell, Column, Heading, Paragraph, Table, TableCell
+from griddesign.papers.sheets.shown import Shown
+from griddesign.traction.records import Notch, Transition
+from griddesign.traction.runup.changing import regrouped
+from griddesign.traction.runup.records import NotchLog
+from griddesign.units import show
+
+_TABLE_PT = 9.0
+_SEQUENCE = {
+    "power off": "the power goes off, nothing carries current and the car coasts; then the motors are grouped anew",
+    "one motor shorted": (
+        "the second half of every string is short-circuited, its current taken to be gone at once, and then opened, "
+        "while the first half runs on alone through the circuit of the transition; then all are grouped anew"
+    ),
+    "bridge": (
+        "both halves of every string stay in series by the bridge wire, with the grid of each half beside the other "
+        "one; then the bridge opens and each half stands in series with its own grid"
+    ),
+}
+
+
+def field_words(notch: Notch) -> str:
+    """What is left of the field, where that is less than all."""
+    return "" if notch.field == 1.0 else f", {100.0 * notch.field:.3g} % field"
+
+
+def transition_words(job: Job) -> Iterator[Block]:
+    """The sequence each change of grouping is taken to go by; nothing where groupings change in no time."""
+    usual = job.start.transition if job.start else None
+    for before, after in pairwise(job.notches):
+        how = after.transition or usual
+        if how is not None and regrouped(before, after):
+            yield Paragraph(f"From notch {before.name} to {after.name}: {_words(how)}.", size_pt=SMALL_PT)
+
+
+def _words(how: Transition) -> str:
+    grids = [f"{number} {' '.join(names(run)) or 'none'}" for number, run in enumerate(how.circuits, start=1)]
+    live = {0: "", 1: f" Sections in it: {' '.join(names(how.circuits[0])) or 'none'}." if how.circuits else ""}
+    which = live.get(len(how.circuits), f" Grids: of half {', of half '.join(grids)}.")
+    return f"{_SEQUENCE[how.kind]}; {show(how.seconds, 'time')} in all.{which}".removesuffix(".")
+
+
+def unlike_motors(result: StartResult, shown: Shown) -> Iterator[Block]:
+    """Current, volts and pull of every motor on arriving at each notch; nothing where motors are alike."""
+    told = [log for log in result.told.rows if log.motor_a is not None]
+    if not told:
+        return
+    yield Heading("How the motors share, on arriving")
+    columns = (Column("Notch"), Column("Motor"), *(Column(title, "right") for title in ("Current", "Volts", "Pull")))
+    yield Table(columns, tuple(row for log in told for row in _rows(log, shown)), _TABLE_PT)
+    yield Paragraph(
+        "Motors of one string carry one current; strings side by side share speed and line.", size_pt=SMALL_PT
+    )
+
+
+def _rows(log: NotchLog, shown: Shown) -> Iterator[tuple[TableCell, ...]]:
+    assert log.motor_a is not None and log.motor_v is not None and log.motor_n is not None
+    columns = zip(log.motor_a[:, 0], log.motor_v[:, 0], log.motor_n[:, 0], strict=True)
+    for number, (amps, volts, pull) in enumerate(columns, start=1):
+        figures = (shown.of(float(amps), "current"), shown.of(float(volts), "voltage"), shown.of(float(pull), "force"))
+        yield (Cell(log.name) if number == 1 else log.name, str(number), *figures)

@@ -1,0 +1,171 @@
+"""The order of washers proved from outside: a network is built from nothing but the parts on the rods, touching metal
+for touching metal, solved by Kirchhoff's laws, and must show the ohms of the design between its taps."""
+
+from collections.abc import Iterable, Sequence
+from itertools import pairwise
+
+import numpy as np
+import pytest
+
+from griddesign.errors import InputError
+from griddesign.grid.layout import Layout, lay_out
+from griddesign.grid.records import BoxPlan, SectionBuild, Tap
+from griddesign.grid.stack.build import stacks
+from griddesign.grid.stack.clamps import links_made
+from griddesign.grid.stack.records import BoxStack, Hardware, KindInStack
+from griddesign.grid.stack.walk import faults
+from griddesign.grid.taps import taps
+
+HARDWARE = Hardware(0.002, 0.0015, 0.004, 0.012, 0.008, 0.010)
+KINDS = {"P": KindInStack(0.005, 0.005), "Q": KindInStack(0.006, 0.008, True), "": KindInStack(0.005, 0.005)}
+OHM = {"P": 0.07, "Q": 0.045, "": 0.07}
+
+
+def section(name: str, series: int, in_parallel: int = 1, kind: str = "P") -> SectionBuild:
+    ohm = OHM[kind]
+    return SectionBuild(name, kind, series, in_parallel, ohm, ohm * series / in_parallel)
+
+
+def built(
+    sections: Iterable[SectionBuild], plan: BoxPlan, breaks: Sequence[str] = (), idle: Sequence[int] = ()
+) -> tuple[Layout, tuple[Tap, ...], tuple[BoxStack, ...]]:
+    layout = lay_out(sections, plan, idle)
+    found = taps(layout, breaks)
+    return layout, found, stacks(layout, found, KINDS, HARDWARE)
+
+
+def measured(layout: Layout, boxes: Sequence[BoxStack], one: str, other: str) -> float:
+    """Ohms between two leads, by the conductance matrix; infinite where nothing joins them. Written without the
+    package's own walk: metal is what is neither mica nor end insulation."""
+    parent: dict[object, object] = {}
+
+    def root(node: object) -> object:
+        while parent.setdefault(node, node) != node:
+            node = parent[node]
+        return node
+
+    leads: dict[str, object] = {}
+    eyes: dict[int, list[object]] = {}
+    for stack in boxes:
+        for rod in stack.rods:
+            for (at, part), (_, after) in pairwise([*enumerate(rod.parts), (-1, rod.parts[-1])]):
+                here = (stack.box, rod.name, at)
+                root(here)
+                if part.what == "eye":
+                    eyes.setdefault(part.plate, []).append(here)
+                for label in part.labels:
+                    parent[root(here)] = root(leads.setdefault(label, here))
+                insulators = {"mica washer", "end insulation"}
+                if at + 1 < len(rod.parts) and not {part.what, after.what} & insulators:
+                    parent[root(here)] = root((stack.box, rod.name, at + 1))
+    number = {node: place for place, node in enumerate({root(node) for node in parent})}
+    matrix = np.zeros((len(number), len(number)))
+    for place in layout.places:
+        a, b = (number[root(node)] for node in eyes[place.plate][:2])
+        if a != b:
+            matrix[[a, b], [a, b]] += 1 / OHM[place.kind]
+            matrix[[a, b], [b, a]] -= 1 / OHM[place.kind]
+    source, sink = number[root(leads[one])], number[root(leads[other])]
+    current = np.zeros(len(number))
+    current[[source, sink]] = 1.0, -1.0
+    volts = np.linalg.pinv(matrix) @ current
+    carried = np.allclose(matrix @ volts, current, atol=1e-9)
+    return float(volts[source] - volts[sink]) if carried else np.inf
+
+
+def check(layout: Layout, found: Sequence[Tap], boxes: Sequence[BoxStack]) -> None:
+    """Every pair of neighbouring taps shows the ohms of the section between them, the whole chain the sum."""
+    assert faults(boxes, layout, found) == ()
+    names = {tap.name for tap in found}
+    order = [one.name for one in layout.sections]
+    for before, one, after in zip(["", *order[:-1]], layout.sections, [*order[1:], ""], strict=True):
+        start = next(name for name in (f"start of {one.name}", f"{before}/{one.name}") if name in names)
+        end = next(name for name in (f"end of {one.name}", f"{one.name}/{after}") if name in names)
+        assert measured(layout, boxes, start, end) == pytest.approx(one.cold_ohm, rel=1e-9)
+
+
+PLANS = [BoxPlan(10, 20, 0.0127, 1), BoxPlan(10, 7, 0.012, 2), BoxPlan(4, 40, 0.02, 1)]
+
+
+@pytest.mark.parametrize("plan", PLANS)
+@pytest.mark.parametrize(
+    "sections",
+    [
+        [section("A", 6)],
+        [section("A", 2), section("B", 4, 2)],
+        [section("A", 8), section("B", 4, 1, "Q"), section("C", 2, 3), section("D", 6, 2, "Q")],
+        [section("A", 24), section("B", 2, 3, "Q"), section("C", 12)],
+    ],
+)
+def test_the_parts_on_the_rods_make_the_design(sections: list[SectionBuild], plan: BoxPlan) -> None:
+    layout, found, boxes = built(sections, plan)
+    check(layout, found, boxes)
+    first, last = layout.sections[0].name, layout.sections[-1].name
+    whole = measured(layout, boxes, f"start of {first}", f"end of {last}")
+    assert whole == pytest.approx(sum(one.cold_ohm for one in layout.sections), rel=1e-9)
+
+
+def test_odd_counts_where_both_sides_can_be_reached() -> None:
+    check(*built([section("A", 3), section("B", 5, 2), section("C", 1)], BoxPlan(5, 8, 0.0127, 2)))
+
+
+def test_a_single_plate_is_stacked_too() -> None:
+    layout, found, boxes = built([section("A", 1)], BoxPlan(1, 1, 0.0127, 2))
+    check(layout, found, boxes)
+    assert [part.what for part in boxes[0].rod("terminal side").parts] == [
+        "end insulation", "terminal clamp", "metal washer", "eye", "spacer", "end insulation",
+    ]  # fmt: skip
+
+
+@pytest.mark.parametrize("counts", [(4, 4), (20, 6)])
+def test_sections_of_different_motor_strings_do_not_touch(counts: tuple[int, int]) -> None:
+    """Parted inside a box, and at a box's end, where there must be no link either."""
+    layout, found, boxes = built(
+        [section("A", counts[0]), section("B", counts[1])], BoxPlan(3, 20, 0.0127), breaks=("A",)
+    )
+    check(layout, found, boxes)
+    assert measured(layout, boxes, "end of A", "start of B") == np.inf
+    assert links_made(layout, found) == ()
+
+
+def test_a_plate_out_of_circuit_carries_nothing() -> None:
+    layout, found, boxes = built([section("A", 4), section("B", 4)], BoxPlan(2, 20, 0.0127), idle=(1, 3, 6, 10))
+    assert sum(not place.in_circuit for place in layout.places) == 4
+    check(layout, found, boxes)
+
+
+def test_a_plate_out_of_circuit_inside_a_pair_is_refused() -> None:
+    with pytest.raises(InputError, match="plate 2 is out of circuit inside a step"):
+        built([section("A", 2, 2)], BoxPlan(1, 20, 0.0127), idle=(2,))
+
+
+def test_the_walk_finds_a_washer_in_the_wrong_place() -> None:
+    """The proof can fail: rods changed for one another, a box end for end, a joint made of mica."""
+    layout, found, boxes = built([section("A", 4), section("B", 4)], BoxPlan(1, 20, 0.0127))
+    (box,) = boxes
+    near, far = box.rods
+    for gaps in (
+        (near.gaps[0], near.gaps[2], near.gaps[1], *near.gaps[3:]),
+        (*near.gaps[:2], near.gaps[1], *near.gaps[3:]),
+        (near.gaps[0], near.gaps[2], *near.gaps[2:]),
+    ):
+        wrong = type(near)(near.name, gaps, near.eyes)
+        spoilt = type(box)(box.box, (wrong, far), box.plates, box.middles_m, box.over_eyes_m)
+        assert faults([spoilt], layout, found)
+
+
+def test_the_spacer_takes_what_the_others_leave() -> None:
+    """Clear gap 12.7 mm: 12.7 - 2 x 2 joined, 12.7 - 2 x 1.5 apart, 4 less with a clamp; Q's eye 8 mm on a strip of
+    6 mm takes 1 mm of either gap beside it."""
+    _, _, (box,) = built([section("A", 2), section("B", 2, 1, "Q")], BoxPlan(1, 20, 0.0127))
+    rod = box.rod("terminal side")
+    spacers = [[part.length_m for part in gap.parts if part.what == "spacer"] for gap in rod.gaps[1:-1]]
+    assert spacers == [
+        [pytest.approx(0.0127 - 0.003)],
+        [pytest.approx(0.0127 - 0.001 - 0.004 - 0.004)],
+        [pytest.approx(0.0127 - 0.002 - 0.003)],
+    ]
+    for one in box.rods:
+        total = sum(part.length_m or 0.0 for part in one.parts)
+        assert total == pytest.approx(2 * (0.012 + 0.004 + 0.002) + box.over_eyes_m)
+    assert box.over_eyes_m == pytest.approx(0.0025 + 0.0177 + 0.0182 + 0.0187 + 0.004)
