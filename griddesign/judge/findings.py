@@ -42,11 +42,16 @@ def judge_peaks(notches: Sequence[NotchDone], peak_a: float, tolerance: float) -
 def judge_heat(
     worst: Sequence[HeatRow], as_given: Sequence[HeatRow], limit_source: str | None, units: PaperUnits = "mm"
 ) -> Iterator[Finding]:
-    """The settled duty (without one, a single start), section by section. Where only the weak ends pass the limit, it
-    is not shown."""
-    given = hottest(deciding(tuple(as_given)))
-    for name, row in hottest(deciding(tuple(worst))).items():
-        yield _heat(name, row, given[name], units)
+    """The settled duty (without one, a single start), and a restart where one is named, section by section.
+
+    Each case is a finding of its own, so that none hides another at an end of a weak figure where that is the hotter
+    one. Where only the weak ends pass the limit, it is not shown.
+    """
+    given, rows = deciding(tuple(as_given)), deciding(tuple(worst))
+    for case in dict.fromkeys(row.case for row in rows):
+        as_told = hottest(tuple(row for row in given if row.case == case))
+        for name, row in hottest(tuple(row for row in rows if row.case == case)).items():
+            yield _heat(name, row, as_told[name], units)
     if limit_source is not None:
         yield Finding(
             "temperature limit of the plates",

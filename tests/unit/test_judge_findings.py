@@ -214,3 +214,17 @@ def test_the_fingerprint_knows_content_and_not_names_or_line_ends(
     )
     monkeypatch.setattr("griddesign.judge.fingerprint.__version__", __version__ + ".post1")
     assert fingerprint([tmp_path / "a.toml"]) != mark
+
+
+def test_a_restart_hides_no_settled_duty() -> None:
+    """Every deciding case is a finding of its own: at another end of a weak figure the other one may be the hotter."""
+    row = HeatRow(
+        case="settled, a start every 150 s", notch="", section="A", line_v=600.0, ambient_c=40.0, hot_c=250.0,
+        bound_c=300.0, limit_c=400.0, margin_k=150.0, hold_s=None, hold_bound_s=None, runs_away=False, worst_end="",
+    )  # fmt: skip
+    again = replace(row, case="restart after 60 s", hot_c=420.0, margin_k=-20.0)
+    found = list(findings.judge_heat((row, again), (row, replace(again, hot_c=390.0, margin_k=10.0)), None))
+    assert [(one.item.partition(", ")[2], one.verdict) for one in found] == [
+        (row.case, Verdict.HOLDS),
+        (again.case, Verdict.NOT_SHOWN),
+    ]
