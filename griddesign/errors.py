@@ -1,6 +1,7 @@
 """The tree of errors a user can meet. Each carries what would do instead and the exit code of the command.
 
-A class also inherits the builtin it specialises, so library users may catch either.
+A class also inherits the builtin it specialises, so library users may catch either. ``OutOfTime`` alone stands beside
+the tree: no user meets it.
 """
 
 from dataclasses import dataclass
@@ -89,3 +90,7 @@ class OutputError(GriddesignError, OSError):
 
 class FrozenRevisionError(OutputError):
     """Changed input under the letter of a revision that was issued before."""
+
+
+class OutOfTime(Exception):  # noqa: N818 - a signal, not an error of the user's
+    """The time limit of a search has passed; never leaves the room of the search."""

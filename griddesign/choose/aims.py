@@ -19,7 +19,8 @@ from griddesign.choose.network import Floats
 from griddesign.choose.problem import MARGIN_STEP_K
 from griddesign.choose.records import Proof
 from griddesign.choose.search import designs
-from griddesign.choose.space import OutOfTime, Rules, Space
+from griddesign.choose.space import Rules, Space
+from griddesign.errors import OutOfTime
 
 ERROR_TIE = 1e-9
 """Worst errors this close (a fraction, not per cent) are ties for the aims after; so are masses, as a share."""

@@ -13,8 +13,8 @@ from griddesign.choose.margins import Margins
 from griddesign.choose.network import fixed_error
 from griddesign.choose.problem import Choice
 from griddesign.choose.records import ChosenKind, Design, NotchGot
-from griddesign.choose.space import OutOfTime, Space
-from griddesign.errors import InputError
+from griddesign.choose.space import Space
+from griddesign.errors import InputError, OutOfTime
 from griddesign.grid.build import build_section, ohms_by_section
 from griddesign.grid.circuit import ohms
 from griddesign.grid.layout import lay_out, plates_together

@@ -12,13 +12,10 @@ from griddesign.choose.crossing import last_good
 from griddesign.choose.frontier import Frontier
 from griddesign.choose.network import Aim, Floats, aims
 from griddesign.choose.problem import Choice
+from griddesign.errors import OutOfTime
 
 _SLICES = 1024
 _SLICE_WIDTH = 0.01
-
-
-class OutOfTime(Exception):  # noqa: N818 - a signal inside this room, not an error of the user's
-    """The time limit has passed; never leaves this room."""
 
 
 @dataclass(frozen=True, slots=True)

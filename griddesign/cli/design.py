@@ -6,14 +6,14 @@ from pathlib import Path
 
 import click
 
-from griddesign.cli.measure_lines import measure_lines
+from griddesign.cli.finding_lines import finding_lines
 from griddesign.cli.nest_lines import NEST_HELP, nest_lines
 from griddesign.cli.saying import answer, say, table
 from griddesign.errors import EXIT_FAILS, EXIT_HOLDS
 from griddesign.job.making import with_kerf
 from griddesign.job.nest import with_nest
 from griddesign.job.reading import read_job
-from griddesign.judge.records import Result, Verdict
+from griddesign.judge.records import Result
 from griddesign.judge.work import result_of
 from griddesign.papers.as_json import result_json
 from griddesign.papers.issue import issue
@@ -71,7 +71,7 @@ def _summary(result: Result) -> Iterator[str]:
     yield from _sections(result)
     yield from nest_lines(result.plates)
     yield ""
-    yield from _findings(result)
+    yield from finding_lines(result)
 
 
 def _notches(result: Result) -> Iterator[str]:
@@ -104,18 +104,3 @@ def _sections(result: Result) -> Iterator[str]:
     for proof in (proof for proof in design.proofs if math.isfinite(proof.reached)):
         proved = "proved best" if proof.proved else f"not proved, bound {proof.bound:.4g}"
         yield f"  {proof.objective}: {proof.reached:.4g}, {proved}"
-
-
-def _findings(result: Result) -> Iterator[str]:
-    held = sum(finding.verdict is Verdict.HOLDS for finding in result.findings)
-    yield f"{held} of {len(result.findings)} findings hold."
-    for finding in result.findings:
-        if finding.verdict is not Verdict.HOLDS:
-            yield f"  {str(finding.verdict).upper()}: {finding.item}: {finding.why}"
-            if finding.measure_next:
-                yield f"    {finding.measure_next}"
-    for remark in result.remarks:
-        yield f"  remark: {remark}"
-    if result.not_checked:
-        yield f"NOT CHECKED: {', '.join(result.not_checked)}"
-    yield from measure_lines(result.measure_next)

@@ -2,9 +2,8 @@
 
 from collections.abc import Iterator
 
-from griddesign.cli.measure_lines import measure_lines
+from griddesign.cli.finding_lines import finding_lines
 from griddesign.cli.saying import table
-from griddesign.judge.finding import Verdict
 from griddesign.judge.retapping.records import NotchAt, RetapResult, Tapping
 from griddesign.papers.retap_json import placed, placed_today
 from griddesign.papers.sheets.retap import cure_words, where
@@ -24,8 +23,7 @@ def retap_lines(result: RetapResult) -> Iterator[str]:
     yield from _tonight(result)
     yield from _cures(result)
     yield ""
-    yield from _findings(result)
-    yield from measure_lines(result.measure_next)
+    yield from finding_lines(result)
 
 
 def _ohm(value: float | None) -> str:
@@ -101,17 +99,3 @@ def _cures(result: RetapResult) -> Iterator[str]:
     if words:
         yield ""
         yield from words
-
-
-def _findings(result: RetapResult) -> Iterator[str]:
-    held = sum(finding.verdict is Verdict.HOLDS for finding in result.findings)
-    yield f"{held} of {len(result.findings)} findings hold."
-    for finding in result.findings:
-        if finding.verdict is not Verdict.HOLDS:
-            yield f"  {str(finding.verdict).upper()}: {finding.item}: {finding.why}"
-            if finding.measure_next:
-                yield f"    {finding.measure_next}"
-    for remark in result.remarks:
-        yield f"  remark: {remark}"
-    if result.not_checked:
-        yield f"NOT CHECKED: {', '.join(result.not_checked)}"

@@ -67,7 +67,7 @@ def stdout_for_answer(wanted: bool) -> Iterator[TextIO | None]:
         yield None
         return
     sys.stdout.flush()
-    with open(os.dup(1), "w", encoding="ascii") as stream:  # noqa: PTH123 - a file number, not a path
+    with os.fdopen(os.dup(1), "w", encoding="ascii") as stream:
         os.dup2(2, 1)
         with redirect_stdout(sys.stderr):
             yield stream

@@ -4,10 +4,9 @@ from collections.abc import Iterator
 
 from griddesign.cli.braking_lines import braking_lines
 from griddesign.cli.cut_out_lines import cut_out_lines
+from griddesign.cli.finding_lines import finding_lines
 from griddesign.cli.heat_lines import heat_lines
-from griddesign.cli.measure_lines import measure_lines
 from griddesign.cli.saying import table
-from griddesign.judge.records import Verdict
 from griddesign.judge.start_result import StartResult
 from griddesign.units import show
 
@@ -30,7 +29,7 @@ def start_lines(result: StartResult) -> Iterator[str]:
     yield from braking_lines(result.braking)
     yield from cut_out_lines(result.cut_out)
     yield ""
-    yield from _findings(result)
+    yield from finding_lines(result)
 
 
 def _notches(result: StartResult) -> Iterator[str]:
@@ -64,18 +63,3 @@ def _summary(result: StartResult) -> Iterator[str]:
             f"{show(case.line_v, 'voltage')}, {show(case.ambient_c, 'temperature')}: peak "
             f"{show(worst, 'current')}, {result.run.seconds[place]:.1f} s to {3.6 * result.run.end_m_s[place]:.1f} km/h"
         )
-
-
-def _findings(result: StartResult) -> Iterator[str]:
-    held = sum(finding.verdict is Verdict.HOLDS for finding in result.findings)
-    yield f"{held} of {len(result.findings)} findings hold."
-    for finding in result.findings:
-        if finding.verdict is not Verdict.HOLDS:
-            yield f"  {str(finding.verdict).upper()}: {finding.item}: {finding.why}"
-            if finding.measure_next:
-                yield f"    {finding.measure_next}"
-    for remark in result.remarks:
-        yield f"  remark: {remark}"
-    if result.not_checked:
-        yield f"NOT CHECKED: {', '.join(result.not_checked)}"
-    yield from measure_lines(result.measure_next)

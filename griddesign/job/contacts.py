@@ -15,6 +15,7 @@ joined = [["T", "R1"], ["R2", "M1"]]   # in place of motors, circuit or strings
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -156,7 +157,7 @@ def _leads(
     for name, value in inner.data.items():
         if fault_of_name(name):
             inner.complain(name, fault_of_name(name), "Write a short name.")
-        nodes = inner.attempt(name, lambda value=value: _nodes(value, sections, motors, resistors))  # type: ignore[misc]
+        nodes = inner.attempt(name, partial(_nodes, value, sections, motors, resistors))
         if nodes is not None:
             found[name] = nodes
     return found if len(found) == len(inner.data) else None

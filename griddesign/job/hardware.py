@@ -1,5 +1,6 @@
 """Plates, boxes and the user's own figures for a metal in a job file."""
 
+from functools import partial
 from typing import get_args
 
 from griddesign import metals
@@ -62,7 +63,7 @@ def _alpha_of_two(part: Part) -> Figure | None:
     if not isinstance(value, list) or len(value) != 2 or not all(isinstance(item, str) for item in value):
         part.complain("two_temperatures", "is not a pair", 'Write ["0.0690 ohm at 20 degC", "0.0921 ohm at 200 degC"].')
         return None
-    pair = [part.attempt("two_temperatures", lambda item=item: read_figure_at(item, "resistance")) for item in value]  # type: ignore[misc]
+    pair = [part.attempt("two_temperatures", partial(read_figure_at, item, "resistance")) for item in value]
     (first, second) = pair
     if first is None or second is None:
         return None
@@ -126,24 +127,8 @@ def read_shape(part: Part) -> Zigzag | None:
     if None in (height, passes, strip, gap, thickness, eyes, eye):
         return None
     assert height and passes and strip and gap and thickness and eyes and eye and bend
-    return inner.attempt(
-        "",
-        lambda: Zigzag(
-            height,
-            passes,
-            strip,
-            gap,
-            thickness,
-            eye,
-            eyes,
-            bend,
-            depth,
-            fillet or 0.0,
-            edge,
-            radius or 0.0,
-            support or 0,
-        ),
-    )
+    curbs = (bend, depth, fillet or 0.0, edge, radius or 0.0, support or 0)
+    return inner.attempt("", lambda: Zigzag(height, passes, strip, gap, thickness, eye, eyes, *curbs))
 
 
 def _read_eye(part: Part, strip_width_m: float | None, thickness_m: float | None) -> Eye | None:

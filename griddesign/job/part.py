@@ -3,6 +3,7 @@
 import difflib
 import math
 from collections.abc import Callable, Mapping, Sequence
+from functools import partial
 from typing import Any, TypeVar
 
 from griddesign.errors import Complaint, GriddesignError, QuantityError
@@ -205,7 +206,7 @@ class Part:
         if not isinstance(value, list) or not value or not all(isinstance(item, str) for item in value):
             self.complain(name, "is not a list of quantities", f'Write {name} = ["{example}", …], each in quotes.')
             return None
-        figures = [self.attempt(name, lambda item=item: read_figure(item, kind)) for item in value]  # type: ignore[misc]
+        figures = [self.attempt(name, partial(read_figure, item, kind)) for item in value]
         return None if None in figures else tuple(figure.value for figure in figures if figure is not None)
 
     def _note(self, label: str, name: str, figure: Figure) -> None:

@@ -2,8 +2,9 @@
 
 import re
 from collections.abc import Callable, Mapping
+from dataclasses import replace
 from pathlib import Path
-from typing import TypeVar, get_args
+from typing import TYPE_CHECKING, TypeVar, get_args
 
 from griddesign.errors import JobError
 from griddesign.figures import Figure
@@ -21,6 +22,11 @@ from griddesign.job.seldom import (
     with_heat_run,
 )
 from griddesign.job.transitions import check_transitions
+from griddesign.metals import Metal
+
+if TYPE_CHECKING:
+    from griddesign.job.contacts import ChartOfJob
+    from griddesign.traction.records import Motor, Notch, Start
 
 AIMS: tuple[Aim, ...] = get_args(Aim)
 Record = TypeVar("Record")
@@ -36,23 +42,23 @@ def read_job(path: Path) -> Job:
 def build(document: Document, pinned: Mapping[str, Figure] | None = None) -> Job:
     """The job of a parsed document; figures named in ``pinned`` take the place of those in the file."""
     notebook = Notebook(document, pinned)
-    job = _read_whole(notebook.whole())
+    whole = notebook.whole()
+    job = _with_seldom(whole, *_read_whole(whole))
+    whole.close()
+    _check_whole(whole, job)
     if notebook.complaints:
         raise JobError(tuple(sorted(notebook.complaints, key=lambda complaint: complaint.line or 0)))
     return job
 
 
-def _read_whole(whole: Part) -> Job:
+def _read_whole(whole: Part) -> tuple[Job, dict[str, Metal]]:
+    """The job without the tables few jobs have, and the metals with the job's own figures."""
     check_schema(whole)
     line = _optional(whole, "line", electrical.read_line)
     motor = _optional(whole, "motor", electrical.read_motor)
     car = _optional(whole, "car", electrical.read_car)
-    start_part = whole.table("start")
-    start = None if start_part is None else electrical.read_start(start_part, motor)
-    chart = read_chart(whole, motor)
-    notches = circuits.read_notches(whole, motor.count if motor else None, chart)
-    order = circuits.read_section_order(whole, notches)
-    check_transitions(whole, start, notches, order)
+    start = _optional(whole, "start", lambda part: electrical.read_start(part, motor))
+    chart, notches, order = _read_circuits(whole, motor, start)
     changed = hardware.read_metals(whole)
     plates = hardware.read_plates(whole, changed)
     sections, boxes = hardware.read_sections(whole, order, plates), _optional(whole, "boxes", hardware.read_boxes)
@@ -80,18 +86,33 @@ def _read_whole(whole: Part) -> Job:
         lines=notebook.lines,
         starter_values=starters.values_left(whole),
         rebuild=lambda figures: build(notebook.document, figures),
-        scatter=_optional(whole, "scatter", read_scatter),
-        braking=_optional(whole, "braking", lambda part: read_braking(part, motor, order)),
         calibration=heat_run,
         chart=chart,
-        retap=_optional(whole, "retap", lambda part: read_retap(part, order)),
-        hardware=_optional(
-            whole, "hardware", lambda part: read_hardware(part, tuple(plate.name for plate in plates), changed)
-        ),
     )
-    whole.close()
-    _check_whole(whole, job)
-    return job
+    return job, changed
+
+
+def _read_circuits(
+    whole: Part, motor: "Motor | None", start: "Start | None"
+) -> "tuple[ChartOfJob | None, tuple[Notch, ...], tuple[str, ...]]":
+    """The contact chart where there is one, the notches, and the sections in their order."""
+    chart = read_chart(whole, motor)
+    notches = circuits.read_notches(whole, motor.count if motor else None, chart)
+    order = circuits.read_section_order(whole, notches)
+    check_transitions(whole, start, notches, order)
+    return chart, notches, order
+
+
+def _with_seldom(whole: Part, job: Job, changed: Mapping[str, Metal]) -> Job:
+    """The job with its tables that few jobs have; they are read last."""
+    motor, order, kinds = job.motor, job.section_order, tuple(plate.name for plate in job.plates)
+    return replace(
+        job,
+        scatter=_optional(whole, "scatter", read_scatter),
+        braking=_optional(whole, "braking", lambda part: read_braking(part, motor, order)),
+        retap=_optional(whole, "retap", lambda part: read_retap(part, order)),
+        hardware=_optional(whole, "hardware", lambda part: read_hardware(part, kinds, changed)),
+    )
 
 
 def _optional(whole: Part, name: str, read: Callable[[Part], Record | None]) -> Record | None:

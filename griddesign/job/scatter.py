@@ -10,8 +10,8 @@ load = "0 t to 4 t"                # on top of the car's mass, anything between 
 driver = "10 %"                    # valley current, or the seconds on a notch: one standard deviation
 """
 
-from collections.abc import Callable
 from dataclasses import dataclass
+from functools import partial
 from typing import Literal, get_args
 
 from griddesign.figures import Figure
@@ -88,5 +88,4 @@ def _figure(part: Part, name: str, kind: str, example: str) -> Figure | None:
     if not isinstance(value, str):
         part.complain(name, f"{value!r} is not a text", f'Write {name} = "{example}".')
         return None
-    reading: Callable[[], Figure] = lambda: read_figure(value, kind)  # noqa: E731
-    return part.attempt(name, reading)
+    return part.attempt(name, partial(read_figure, value, kind))

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, fields, replace
 from functools import cached_property
 from itertools import pairwise
-from typing import Any, TypeVar
+from typing import TYPE_CHECKING, Any, TypeVar
 
 import numpy as np
 
@@ -14,7 +14,10 @@ from griddesign.judge.ran import Pulse, Ran
 from griddesign.judge.runup import StartCase, Starter
 from griddesign.traction.runup.records import Cases, RunUp
 
-Record = TypeVar("Record")
+if TYPE_CHECKING:
+    from _typeshed import DataclassInstance
+
+Record = TypeVar("Record", bound="DataclassInstance")
 
 
 @dataclass(frozen=True)
@@ -87,6 +90,6 @@ def ran_of(ran: Ran, member: Starter, at: slice) -> Ran:
 
 def _columns(record: Record, at: slice) -> Record:
     """A record with each of its arrays cut to these columns."""
-    found = {field.name: getattr(record, field.name) for field in fields(record)}  # type: ignore[arg-type]
+    found = {field.name: getattr(record, field.name) for field in fields(record)}
     cut = {name: value[..., at] for name, value in found.items() if isinstance(value, np.ndarray)}
-    return replace(record, **cut)  # type: ignore[type-var]
+    return replace(record, **cut)

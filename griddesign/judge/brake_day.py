@@ -14,7 +14,7 @@ from griddesign.traction.runup.records import RunUp
 
 SAME_K = 0.05
 MOST_ROUNDS = 40
-STEEPEST = 0.985
+STEEPEST = 0.985  # our own, as in service_day: a step is at most 67 times the gain of one round
 COOLING_STEPS = 6
 
 

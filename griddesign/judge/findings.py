@@ -8,7 +8,7 @@ from griddesign.job.records import Job, PaperUnits
 from griddesign.judge.heat_cases import deciding, hottest
 from griddesign.judge.measuring import advice
 from griddesign.judge.records import Finding, NotchDone, PlateReport, Unknown, Verdict
-from griddesign.units import show
+from griddesign.units import show, show_change
 
 _EPS = 1e-9
 _TOO_HOT_C = 2000.0
@@ -19,12 +19,8 @@ def judge_notches(notches: Sequence[NotchDone], tolerance: float) -> Iterator[Fi
     for notch in notches:
         verdict = Verdict.HOLDS if abs(notch.error) <= tolerance * (1.0 + _EPS) else Verdict.FAILS
         got, wanted = (show(value, "resistance", digits=4) for value in (notch.cold_ohm, notch.wanted_ohm))
-        why = f"{got} for {wanted}: current {_percent(notch.error)}, allowed ±{100 * tolerance:.3g} %"
+        why = f"{got} for {wanted}: current {show_change(notch.error)}, allowed ±{100 * tolerance:.3g} %"
         yield Finding(f"notch {notch.name}, ohms", verdict, why)
-
-
-def _percent(share: float, digits: int = 1) -> str:
-    return f"{100 * share:+.{digits}f} %".replace("-", "−")
 
 
 def judge_peaks(notches: Sequence[NotchDone], peak_a: float, tolerance: float) -> Iterator[Finding]:
@@ -127,7 +123,7 @@ def _judge_metal(plate: PlateReport, tolerance: float) -> Iterator[Finding]:
     yield Finding(
         f"plate {plate.wish.name}, ohms of the metal",
         Verdict.NOT_SHOWN,
-        f"the metal's own range moves the plate by {_percent(low, 0)} to {_percent(high, 0)}, the notches allow "
+        f"the metal's own range moves the plate by {show_change(low, 0)} to {show_change(high, 0)}, the notches allow "
         f"±{100 * tolerance:.3g} %",
         f'Measure plate {plate.wish.name} (four-wire, cold) and give measured = "…", or let its strip width vary.',
     )

@@ -10,7 +10,7 @@ from griddesign.judge.finding import Finding, Unknown, Verdict
 
 # Ranges by nature, not by ignorance: the duty's ambient, a width that may be ordered, what a shop keeps, scatter.
 NO_UNKNOWNS = ("duty.ambient.", ".may_vary.", ".making.", "scatter.", "samples.")
-LEAST_ROOM_K = 10.0
+LEAST_ROOM_K = 10.0  # our own: less room counts as this
 LOSS = "loss model"
 _METAL_ENDS: tuple[tuple[str, str], ...] = (
     ("alpha20", "temperature coefficient"),

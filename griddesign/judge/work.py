@@ -61,13 +61,7 @@ def result_of(job: Job) -> Result:
         start_highest=starts[-1] if starts else None,
         heat=run.rows,
         findings=ends.settled(found) if ends else found,
-        remarks=(
-            *nameplate_remarks(job),
-            *chart_remarks(job),
-            *_remarks(worked),
-            *run.remarks,
-            *crew_card_remark(job, run.rows),
-        ),
+        remarks=(*_remarks(job, worked), *run.remarks, *crew_card_remark(job, run.rows)),
         unknowns=unsure,
         measure_next=ends.measure_next if ends else (),
         ends=ends,
@@ -165,10 +159,11 @@ def _findings(
     yield from judged.judge_starter(job)
 
 
-def _remarks(worked: Worked | None) -> tuple[str, ...]:
+def _remarks(job: Job, worked: Worked | None) -> tuple[str, ...]:
+    said = [*nameplate_remarks(job), *chart_remarks(job)]
     if worked is None:
-        return ()
-    said = [*worked.wanted.remarks, *([worked.wanted.note] if worked.wanted.note else [])]
+        return tuple(said)
+    said += [*worked.wanted.remarks, *([worked.wanted.note] if worked.wanted.note else [])]
     if not worked.settled:
         said.append("Wanted ohms and plate counts did not settle: the hot ohms of the last round stand.")
     if worked.start is not None and worked.start.beyond_curve:

@@ -1,7 +1,6 @@
 """Results as JSON: keys carry units, what is not known is null, nothing infinite or undefined gets out."""
 
 import json
-import math
 from collections.abc import Mapping, Sequence
 from dataclasses import asdict
 from typing import Any
@@ -13,25 +12,19 @@ from griddesign.heat.holds import HELD_RUNNING, STALLED
 from griddesign.heat.records import HeatRow
 from griddesign.judge.records import PlateReport, Result
 from griddesign.papers.faults_json import faults_json
+from griddesign.papers.json_parts import SCHEMA, Json, findings_json, finite, head_json
 from griddesign.papers.loss_json import loss_json
 from griddesign.papers.making_json import making_json
 from griddesign.papers.measure_json import measure_json
 from griddesign.papers.nest_json import nest_json
 from griddesign.papers.stack_json import stack_json
+from griddesign.plate.process import ProcessCheck
 from griddesign.traction.records import GivenOhms, Ladder, MeanStart, NotchOhms, NotchWanted
-
-SCHEMA = 1
-Json = dict[str, Any]
 
 
 def text_of(data: Mapping[str, Any]) -> str:
     """One JSON object as text, ending in a new line; raises ValueError on a number that JSON does not have."""
     return json.dumps(data, indent=2, ensure_ascii=False, allow_nan=False) + "\n"
-
-
-def finite(value: float | None) -> float | None:
-    """The number, or None where it is infinite or undefined."""
-    return None if value is None or not math.isfinite(value) else value
 
 
 def wanted_json(wanted: Ladder | GivenOhms) -> Json:
@@ -71,12 +64,7 @@ def result_json(result: Result) -> Json:
     job, worked = result.job, result.worked
     design = worked.design if worked else None
     return {
-        "schema": SCHEMA,
-        "griddesign": result.version,
-        "title": job.title,
-        "revision": job.revision,
-        "fingerprint": result.fingerprint,
-        "example": job.example,
+        **head_json(job, result.version, result.fingerprint),
         "provisional": result.provisional,
         "holds": result.holds,
         "notches": _notches(result, worked),
@@ -90,10 +78,7 @@ def result_json(result: Result) -> Json:
         "start": _start(result.start),
         "start_at_highest_voltage": _start(result.start_highest),
         "heat": [heat_json(row) for row in result.heat],
-        "findings": [
-            {"item": one.item, "verdict": str(one.verdict), "why": one.why, "measure_next": one.measure_next}
-            for one in result.findings
-        ],
+        "findings": findings_json(result.findings),
         "faults": faults_json(result.faults),
         "stack": stack_json(result.stack),
         "remarks": list(result.remarks),
@@ -200,22 +185,23 @@ def plate_json(plate: PlateReport) -> Json:
         "hot_ohm": {
             f"{t:d}_c": plate.order_ohm * float(plate.wish.metal.ratio(float(t))) for t in (100, 200, 300, 400)
         },
-        "process": [
-            {
-                "item": check.item,
-                "ok": check.ok,
-                "must": check.must,
-                "found_mm": 1e3 * check.found_m,
-                "limit_mm": 1e3 * check.limit_m,
-                "source": check.source,
-                "status": str(check.status),
-            }
-            for check in plate.checks
-        ],
+        "process": [_check(check) for check in plate.checks],
         "making": making_json(plate.made),
         "spares": plate.wish.spares,
         "lot": plate.lot,
         "nest": nest_json(plate.nest),
+    }
+
+
+def _check(check: ProcessCheck) -> Json:
+    return {
+        "item": check.item,
+        "ok": check.ok,
+        "must": check.must,
+        "found_mm": 1e3 * check.found_m,
+        "limit_mm": 1e3 * check.limit_m,
+        "source": check.source,
+        "status": str(check.status),
     }
 
 

@@ -2,7 +2,9 @@
 
 from griddesign.judge.brake_hill import HillTold
 from griddesign.judge.braking import BrakingResult
-from griddesign.papers.as_json import Json, finite, heat_json
+from griddesign.papers.as_json import heat_json
+from griddesign.papers.json_parts import Json, findings_json, finite
+from griddesign.papers.notch_json import moment_json
 from griddesign.traction.braking.build_up import BuildUp
 from griddesign.traction.braking.records import BrakeLog, BrakeRun
 
@@ -24,13 +26,10 @@ def braking_json(result: BrakingResult | None) -> Json | None:
         "build_up": [_build_up(one) for one in result.build_up],
         "notches": [_notch(log, told) for log in told.notches] if told else [],
         "stop": _stop(told) if told else None,
-        "trace": _trace(told) if told else [],
+        "trace": [{**moment_json(one), "effort_n": float(one.pull_n[0])} for one in told.trace] if told else [],
         "hill": _hill(result.hill) if result.hill else None,
         "heat": [heat_json(row) for row in result.heat],
-        "findings": [
-            {"item": one.item, "verdict": str(one.verdict), "why": one.why, "measure_next": one.measure_next}
-            for one in result.findings
-        ],
+        "findings": findings_json(result.findings),
         "remarks": list(result.remarks),
         "not_checked": list(result.not_checked),
     }
@@ -93,20 +92,6 @@ def _stop(run: BrakeRun) -> Json:
         "grid_j": float(energy.grid_j[0]),
         "balance_error": float(energy.balance_error[0]),
     }
-
-
-def _trace(run: BrakeRun) -> list[Json]:
-    return [
-        {
-            "notch": point.notch,
-            "time_s": float(point.time_s[0]),
-            "distance_m": float(point.distance_m[0]),
-            "speed_kmh": 3.6 * float(point.speed_m_s[0]),
-            "current_a": float(point.mean_a[0]),
-            "effort_n": float(point.pull_n[0]),
-        }
-        for point in run.trace
-    ]
 
 
 def _hill(told: HillTold) -> Json:

@@ -1,12 +1,8 @@
 """Single faults as JSON: one object for each fault, every notch in it."""
 
-from math import isfinite
-from typing import Any
-
 from griddesign.judge.faults.records import FaultRow, FaultTable, NotchUnder
 from griddesign.judge.faults.symptoms import Fit
-
-Json = dict[str, Any]
+from griddesign.papers.json_parts import Json, finite
 
 
 def faults_json(table: FaultTable | None) -> list[Json]:
@@ -33,8 +29,8 @@ def _notch(one: NotchUnder) -> Json:
     """``cold_ohm`` and ``ohm_change`` null where no current flows."""
     return {
         "name": one.name,
-        "cold_ohm": one.grid_ohm if isfinite(one.grid_ohm) else None,
-        "ohm_change": one.ohm_change if isfinite(one.ohm_change) else None,
+        "cold_ohm": finite(one.grid_ohm),
+        "ohm_change": finite(one.ohm_change),
         "peak_a": one.peak_a,
         "effort_step_n": one.step_n,
         "felt": one.felt,

@@ -1,17 +1,15 @@
 """The holds of a start as JSON, what the crew is told, and the timber near the bank."""
 
 from collections.abc import Sequence
-from typing import Any
 
 from griddesign.heat.records import HeatRow
 from griddesign.job.records import Job
 from griddesign.judge.crew import no_crew_card
 from griddesign.judge.timber import TimberHeat
+from griddesign.papers.json_parts import Json
 from griddesign.papers.sheets.crew import crew_holds, crew_words
 from griddesign.papers.sheets.held import held
 from griddesign.papers.sheets.shown import NO_BREAK
-
-Json = dict[str, Any]
 
 
 def holds_json(rows: Sequence[HeatRow]) -> list[Json]:

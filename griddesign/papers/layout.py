@@ -169,11 +169,11 @@ def column(content: tuple[b.Block, ...], room_mm: float) -> tuple[tuple[Mark, ..
     return tuple(marks), used_mm
 
 
-def _gap(block: b.Gap, room_mm: float) -> Laid:  # noqa: ARG001
+def _gap(block: b.Gap, _room_mm: float) -> Laid:
     return Laid((), gap_mm=block.height_mm)
 
 
-def _new_page(block: b.NewPage, room_mm: float) -> Laid:  # noqa: ARG001
+def _new_page(_block: b.NewPage, _room_mm: float) -> Laid:
     return Laid((), new_page=True)
 
 

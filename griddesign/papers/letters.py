@@ -34,7 +34,8 @@ class Letters:
 
     def _split(self, text: str, bold: bool) -> list[tuple[str, str]]:
         font = self._fonts[bold]
-        document: Any = getattr(self.canvas, "_doc")  # noqa: B009  # the fonts keep their subsets by it
+        canvas: Any = self.canvas  # the fonts keep their subsets by its document, which its stubs leave out
+        document = canvas._doc
         return [
             (font.getSubsetInternalName(subset, document), f"({codes.decode('latin-1').translate(_ESCAPES)})")
             for subset, codes in font.splitString(text, document)

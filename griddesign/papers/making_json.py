@@ -1,13 +1,11 @@
 """The making of a plate as JSON: lengths in millimetres, ends of the spread as fractions of the ohms."""
 
-from math import degrees, isfinite
-from typing import Any
+from math import degrees
 
+from griddesign.papers.json_parts import Json, finite
 from griddesign.plate.made import Made
 from griddesign.plate.pattern import OldPlate, Pattern
 from griddesign.plate.spread import Cause, Spread
-
-Json = dict[str, Any]
 
 
 def making_json(made: Made | None) -> Json | None:
@@ -26,7 +24,7 @@ def making_json(made: Made | None) -> Json | None:
 def _spread(spread: Spread) -> Json:
     ends = {name: getattr(spread, name) for name in ("low", "high", "worst_low", "worst_high")}
     return {
-        **{name: value if isfinite(value) else None for name, value in ends.items()},
+        **{name: finite(value) for name, value in ends.items()},
         "causes": [_cause(cause) for cause in spread.causes],
         "not_counted": list(spread.not_counted),
     }
@@ -38,7 +36,7 @@ def _cause(cause: Cause) -> Json:
         "size_mm": 1e3 * cause.size_m,
         "plus_minus_mm": 1e3 * cause.tolerance.half_m,
         "low": cause.low,
-        "high": cause.high if isfinite(cause.high) else None,
+        "high": finite(cause.high),
         "share": cause.share,
         "source": cause.tolerance.source,
         "status": str(cause.tolerance.status),

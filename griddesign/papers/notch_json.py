@@ -2,8 +2,8 @@
 says ``line``."""
 
 from griddesign.judge.cut_out import CutOut
-from griddesign.papers.as_json import Json, finite
-from griddesign.traction.runup.records import NotchLog
+from griddesign.papers.json_parts import Json, finite
+from griddesign.traction.runup.records import NotchLog, TracePoint
 
 
 def notch_json(log: NotchLog, case: int) -> Json:
@@ -35,6 +35,17 @@ def _motors(log: NotchLog, case: int) -> list[Json] | None:
         {"motor": number, "current_a": float(amps), "volts_v": float(volts), "effort_n": float(pull)}
         for number, (amps, volts, pull) in enumerate(columns, start=1)
     ]
+
+
+def moment_json(point: TracePoint) -> Json:
+    """One moment of a run or a stop, of its first case."""
+    return {
+        "notch": point.notch,
+        "time_s": float(point.time_s[0]),
+        "distance_m": float(point.distance_m[0]),
+        "speed_kmh": 3.6 * float(point.speed_m_s[0]),
+        "current_a": float(point.mean_a[0]),
+    }
 
 
 def cut_out_json(found: CutOut | None) -> Json | None:

@@ -1,14 +1,14 @@
 """A plate read from an outline as JSON; keys carry units, places are the drawing's, in millimetres."""
 
 from dataclasses import dataclass
-from typing import Any, Literal
+from typing import Literal
 
+from griddesign.papers.json_parts import Json
 from griddesign.plate.foreign import ForeignPlate, Piece, sentences
 from griddesign.plate.foreign.frame import Frame
 from griddesign.plate.outline import Point
 from griddesign.plate.outlined import HotSpot, SolvedOutline, doubts
 
-Json = dict[str, Any]
 PaperUnits = Literal["mm", "inch"]
 HOT_C = (100, 200, 300, 400)
 

@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from griddesign.papers.outlined_json import HOT_C, OutlineReport
 from griddesign.plate.foreign import sentences
 from griddesign.plate.outlined import Doubt, HotSpot, SolvedOutline, doubts
-from griddesign.units import show
+from griddesign.units import show, show_change
 
 
 def outline_lines(report: OutlineReport) -> Iterator[str]:
@@ -56,7 +56,7 @@ def range_words(doubt: Doubt, cold_ohm: float) -> str:
 
 def share_words(doubt: Doubt, share: float) -> str:
     """A signed share in per cent, with as many figures as the doubt is wide."""
-    return f"{100 * share:+.{3 if doubt.span < 0.01 else 1}f} %".replace("-", "−")
+    return show_change(share, 3 if doubt.span < 0.01 else 1)
 
 
 def strip_words(solved: SolvedOutline, units: str) -> str:

@@ -4,8 +4,9 @@ from collections.abc import Iterable
 
 from griddesign.judge.records import Result
 from griddesign.judge.replacing import Batch, Ordered
-from griddesign.papers.as_json import Json, plate_json, text_of
+from griddesign.papers.as_json import plate_json, text_of
 from griddesign.papers.blocks import Sheet
+from griddesign.papers.json_parts import Json
 from griddesign.papers.nest_json import nest_json
 from griddesign.papers.plate_set import drawings_of, files_of_plate
 from griddesign.papers.replacement_json import batch_json, ordered_json

@@ -3,7 +3,8 @@
 from griddesign.figures import Figure
 from griddesign.judge.replacing import Batch, Ordered
 from griddesign.judge.same_duty import NotComputed, SameDuty
-from griddesign.papers.as_json import SCHEMA, Json, finite, plate_json
+from griddesign.papers.as_json import plate_json
+from griddesign.papers.json_parts import SCHEMA, Json, finite
 from griddesign.plate.comparison import STIFFNESS_NOTE, Side
 from griddesign.plate.measured import HeatFigures, MeasuredPlate, MetalCheck
 from griddesign.plate.pattern import OldPlate

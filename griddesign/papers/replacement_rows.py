@@ -28,6 +28,12 @@ def change_rows(two: Comparison, shown: Shown) -> Iterator[Row]:
     """What else changes with the metal and the dimensions."""
     warm = shown.of(WARM_C, "temperature")
     cold = shown.of(20.0, "temperature")
+    unit = shown.of(1e-6, "resistivity").rpartition(NO_BREAK)[2]
+
+    def ends(side: Side) -> str:
+        words = shown.range(side.resistivity.low, side.resistivity.high, "resistivity")
+        return words.removesuffix(f"{NO_BREAK}{unit}")
+
     for what, of in (
         ("cold ohms", lambda side: shown.of(side.cold_ohm, "resistance", 5)),
         (f"ohms at {warm}", lambda side: shown.of(side.warm_ohm, "resistance", 5)),
@@ -38,7 +44,7 @@ def change_rows(two: Comparison, shown: Shown) -> Iterator[Row]:
         (f"grows, {cold} to {warm}", lambda side: shown.of(side.growth_m, "length")),
         ("service limit", lambda side: shown.figure(side.limit_c, "temperature")),
         ("resistivity", lambda side: shown.figure(side.resistivity, "resistivity")),
-        ("  its range", _ends),
+        (f"  its range, {unit}", ends),
     ):
         yield what, of(two.old), of(two.new)
     yield "stiffness, w t³", "1", f"{two.stiffness:.3g}"
@@ -65,8 +71,3 @@ def duty_words(duty: SameDuty | NotComputed, shown: Shown) -> str:
 
 def _jk(capacity_j_k: float) -> str:
     return f"{capacity_j_k:.4g}{NO_BREAK}J/K"
-
-
-def _ends(side: Side) -> str:
-    """Both ends in the unit of the row above, which names it."""
-    return f"{1e8 * side.resistivity.low:.4g} to {1e8 * side.resistivity.high:.4g}"

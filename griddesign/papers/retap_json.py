@@ -8,8 +8,9 @@ from griddesign.grid.records import SectionBuild, Tap
 from griddesign.judge.bands import shared_out
 from griddesign.judge.heat_cases import deciding, hottest
 from griddesign.judge.retapping.records import NotchAt, Option, RetapResult, Tapping
-from griddesign.papers.as_json import SCHEMA, Json, finite, heat_json, notch_wanted_json
+from griddesign.papers.as_json import heat_json, notch_wanted_json
 from griddesign.papers.faults_json import faults_json
+from griddesign.papers.json_parts import Json, findings_json, finite, head_json
 from griddesign.papers.measure_json import measure_json
 
 OBJECTIVE = "smallest worst notch error; then least sum of squares; then fewest taps moved; then fewest plates bypassed"
@@ -19,22 +20,14 @@ def retap_json(result: RetapResult) -> Json:
     """What ``griddesign retap`` prints and ``result.json`` holds."""
     job, found = result.job, result.found
     return {
-        "schema": SCHEMA,
-        "griddesign": result.version,
-        "title": job.title,
-        "revision": job.revision,
-        "fingerprint": result.fingerprint,
-        "example": job.example,
+        **head_json(job, result.version, result.fingerprint),
         "holds": result.holds,
         "notches": notches_json(result),
         "sections": sections_json(result),
         "taps": taps_json(result),
         "proof": _proof(result),
         "heat": [heat_json(row) for row in (result.after.run.heat if result.after else ())],
-        "findings": [
-            {"item": one.item, "verdict": str(one.verdict), "why": one.why, "measure_next": one.measure_next}
-            for one in result.findings
-        ],
+        "findings": findings_json(result.findings),
         "plates": plates_json(result),
         "readings": _readings(found),
         "disagreements": _disagreements(found),

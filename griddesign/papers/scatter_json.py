@@ -3,7 +3,7 @@
 from dataclasses import asdict
 
 from griddesign.judge.scatter.records import PERCENT, Chance, Lot, Scatter, Spread
-from griddesign.papers.as_json import Json
+from griddesign.papers.json_parts import Json
 
 
 def scatter_json(scatter: Scatter) -> Json:

@@ -1,10 +1,7 @@
 """The stacked boxes as JSON: lengths of every box, parts counted, the walked circuit, leads by the user's labels."""
 
-from typing import Any
-
 from griddesign.judge.stacking import BoxReport, StackReport
-
-Json = dict[str, Any]
+from griddesign.papers.json_parts import Json
 
 
 def stack_json(report: StackReport | None) -> Json | None:

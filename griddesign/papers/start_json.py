@@ -1,12 +1,13 @@
 """A start as JSON; keys carry units. Currents are per motor unless the key says ``line``."""
 
 from griddesign.judge.start_result import StartResult, efficiency
-from griddesign.papers.as_json import SCHEMA, Json, finite, heat_json
+from griddesign.papers.as_json import heat_json
 from griddesign.papers.braking_json import braking_json
 from griddesign.papers.hold_json import crew_json, holds_json, timber_json
+from griddesign.papers.json_parts import Json, findings_json, finite, head_json
 from griddesign.papers.loss_json import loss_json
 from griddesign.papers.measure_json import measure_json
-from griddesign.papers.notch_json import cut_out_json, notch_json
+from griddesign.papers.notch_json import cut_out_json, moment_json, notch_json
 from griddesign.papers.scatter_json import scatter_json
 from griddesign.traction.runup.records import RunUp
 
@@ -16,12 +17,7 @@ def start_json(result: StartResult) -> Json:
     told = result.told
     output, with_copper = efficiency(told)
     return {
-        "schema": SCHEMA,
-        "griddesign": result.version,
-        "title": result.job.title,
-        "revision": result.job.revision,
-        "fingerprint": result.fingerprint,
-        "example": result.job.example,
+        **head_json(result.job, result.version, result.fingerprint),
         "holds": result.holds,
         "line_v": result.cases[0].line_v,
         "ambient_c": result.cases[0].ambient_c,
@@ -40,20 +36,8 @@ def start_json(result: StartResult) -> Json:
         "hold_times": holds_json(result.heat),
         "crew": crew_json(result.job, result.heat),
         "timber": timber_json(result.timber),
-        "trace": [
-            {
-                "notch": point.notch,
-                "time_s": float(point.time_s[0]),
-                "distance_m": float(point.distance_m[0]),
-                "speed_kmh": 3.6 * float(point.speed_m_s[0]),
-                "current_a": float(point.mean_a[0]),
-            }
-            for point in told.trace
-        ],
-        "findings": [
-            {"item": one.item, "verdict": str(one.verdict), "why": one.why, "measure_next": one.measure_next}
-            for one in result.findings
-        ],
+        "trace": [moment_json(point) for point in told.trace],
+        "findings": findings_json(result.findings),
         "measure_next": measure_json(result.measure_next),
         "remarks": list(result.remarks),
         "loss_model": loss_json(result.job),

@@ -134,8 +134,10 @@ def _cross(name: str, at: Point, box: tuple[float, float, float, float]) -> Iter
         return
     yield line(x - half, y, x + half, y, THIN_MM)
     yield line(x, y - half, x, y + half, THIN_MM)
-    if name and x + 1.0 + text.width_mm(name, _LETTER_PT) < wide and y - 4.0 > 0.0:
+    if x + 1.0 + text.width_mm(name, _LETTER_PT) < wide:
         yield Words(x + 0.8, y - 0.8, name, _LETTER_PT)
+    else:
+        yield Words(x - 0.8, y + 3.1, name, _LETTER_PT, align="right")
 
 
 def _clipped(ring: Sequence[Point], box: tuple[float, float, float, float]) -> Iterator[Step]:

@@ -53,5 +53,5 @@ def advances(bold: bool) -> Advances:
     from reportlab.pdfbase import pdfmetrics
 
     register_with_reportlab()
-    face: Any = getattr(pdfmetrics.getFont(font_name(bold)), "face")  # noqa: B009  # only TrueType fonts have one
-    return Advances({chr(code): width / 1000.0 for code, width in face.charWidths.items()})
+    font: Any = pdfmetrics.getFont(font_name(bold))  # of TrueType, as registered: only those have a face
+    return Advances({chr(code): width / 1000.0 for code, width in font.face.charWidths.items()})

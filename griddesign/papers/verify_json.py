@@ -1,7 +1,7 @@
 """What was verified as JSON: the answer of the command, and ``findings.json`` of the set. Figures are SI, degC."""
 
 from griddesign import __version__
-from griddesign.papers.as_json import SCHEMA, Json, finite
+from griddesign.papers.json_parts import Json, finite, head_json
 from griddesign.verify.inspection import Inspected, Left
 from griddesign.verify.records import Verified, VerifyFinding
 
@@ -50,14 +50,8 @@ def finding_json(finding: VerifyFinding) -> Json:
 
 
 def _head(result: Verified | Inspected) -> Json:
-    job = result.job
     return {
-        "schema": SCHEMA,
-        "griddesign": __version__,
-        "title": job.title,
-        "revision": job.revision,
-        "fingerprint": result.fingerprint,
-        "example": job.example,
+        **head_json(result.job, __version__, result.fingerprint),
         "holds": result.holds,
         "counted": {str(verdict): number for verdict, number in sorted(result.counted.items())},
     }

@@ -5,9 +5,9 @@ from dataclasses import replace
 from math import fsum, inf
 from time import monotonic
 
-from griddesign.errors import InputError
+from griddesign.errors import InputError, OutOfTime
 from griddesign.grid.circuit import ohms
-from griddesign.retaps.board import Board, OutOfTime
+from griddesign.retaps.board import Board
 from griddesign.retaps.closest import Closest
 from griddesign.retaps.exchange import exchanged
 from griddesign.retaps.ground import Ground, lay_ground
@@ -21,7 +21,8 @@ def best_taps(question: Question, *, time_limit_s: float = 3.0) -> Answer:
     An arrangement in which every notch keeps its tolerance comes before any other. Then counts the least worst error
     ``max |R'_wanted / R' - 1|``, then the least sum of squared errors, fewest moved taps, fewest plates left out,
     fewest sections that do not meet, and joints nearest the dot end. Worst errors within 1e-9 of the least and sums of
-    squares within 1e-12 of theirs are equal. Plates whose rating is below a section's need are never in it.
+    squares within 1e-12 of theirs are equal; an error beyond its tolerance by rounding alone, 1e-13 of R', keeps it.
+    Plates whose rating is below a section's need are never in it.
 
     Where plates may be swapped or spares used, see ``exchange``: the bound then holds for every exchange, and proved
     means within 1e-4 of it.

@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from math import inf
 from time import monotonic
 
+from griddesign.errors import OutOfTime
 from griddesign.retaps.ground import Ground
 from griddesign.retaps.narrowing import EMPTY, SLACK, FewMoves, Linked, Rule, notch_rule
 
@@ -12,10 +13,6 @@ SAME_ERROR = 1e-9
 """Shares that differ by less are the same: a millionth of what any meter shows."""
 SAME_SQUARES = 1e-12
 _LOOKS = 64
-
-
-class OutOfTime(Exception):  # noqa: N818 - a signal inside this room, not an error of the user's
-    """The time limit has passed; never leaves this room."""
 
 
 class Board:

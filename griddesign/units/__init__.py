@@ -5,7 +5,7 @@ strict grammar and closed lists first, pint for the factors, exact fractions thr
 """
 
 from griddesign.units.reading import ABOUT_SHARE, ABOUT_TEMPERATURE_K, Reading, read, read_at
-from griddesign.units.showing import show, show_fraction, show_range, show_reading
+from griddesign.units.showing import show, show_change, show_fraction, show_range, show_reading
 from griddesign.units.spellings import KINDS
 
 __all__ = [
@@ -16,6 +16,7 @@ __all__ = [
     "read",
     "read_at",
     "show",
+    "show_change",
     "show_fraction",
     "show_range",
     "show_reading",

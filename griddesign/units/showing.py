@@ -177,3 +177,8 @@ def _decimals(shown: float, kind: str, digits: int) -> int:
 
 def _joined(number: str, unit: str) -> str:
     return f"{number}{unit}" if unit in _WRITTEN_CLOSE else f"{number} {unit}"
+
+
+def show_change(share: float, decimals: int = 1) -> str:
+    """A signed share (a fraction of one) in per cent, with a true minus sign: ``+2.1 %``."""
+    return f"{100 * share:+.{decimals}f} %".replace("-", "−")

@@ -1,6 +1,7 @@
 """The whole line on the built-in demo: every paper is there, agrees with the record and is the same every time."""
 
 import json
+from dataclasses import replace
 from pathlib import Path
 
 import jsonschema
@@ -12,8 +13,12 @@ from griddesign.job.reading import read_job
 from griddesign.judge.records import Result
 from griddesign.judge.work import result_of
 from griddesign.papers.as_json import result_json
+from griddesign.papers.blocks import Table
 from griddesign.papers.cut_dxf import read_cut
+from griddesign.papers.sheets.notch import notch_sheet
+from griddesign.papers.sheets.working import working_parts
 from griddesign.papers.whole_set import files_of
+from griddesign.traction.records import Ladder
 
 
 @pytest.fixture(scope="module")
@@ -88,3 +93,19 @@ def test_sections_as_chosen_make_the_notches(result: Result) -> None:
 def test_taps_lie_on_the_terminal_side(result: Result) -> None:
     assert result.worked is not None and result.worked.design is not None
     assert {tap.side for tap in result.worked.design.taps} == {"terminal side"}
+
+
+def test_on_inch_papers_speeds_and_masses_are_not_headed_metric(result: Result) -> None:
+    """Notch sheet and working against the record: 1 mph is 0.44704 m/s exactly (NIST SP 811, 2008, B.8)."""
+    inch = replace(result, job=replace(result.job, paper=replace(result.job.paper, sheet="Letter", units="inch")))
+    sheet = notch_sheet(inch)
+    assert sheet is not None
+    currents = next(b for b in sheet.blocks if isinstance(b, Table) and b.columns[-1].title.startswith("Leaves"))
+    assert currents.columns[-1].title == "Leaves at, mph"
+    assert result.worked is not None
+    assert isinstance(result.worked.wanted, Ladder)
+    for row, notch in zip(currents.rows, result.worked.wanted.notches, strict=True):
+        assert float(str(row[-1])) == pytest.approx(notch.speed_kmh / 3.6 / 0.44704, abs=0.05)
+    lines = [line for part in working_parts(inch) for line in part.lines if "mass of plates" in line.formula]
+    assert lines
+    assert all("kg" not in f"{line.symbol} {line.formula} {line.result}" for line in lines)

@@ -3,6 +3,7 @@
 import io
 import re
 import subprocess
+from collections import Counter
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -23,6 +24,7 @@ from griddesign.papers.pdf import lay_out, pdf_bytes
 from griddesign.papers.plate_set import drawings_of, sheets_of
 from griddesign.papers.sheets.common import stamp
 from griddesign.papers.template import MOST_TILES, OVERLAP_MM, template_of
+from griddesign.papers.text import width_mm
 from griddesign.papers.tolerances import flatness_m
 
 SHAPE = """
@@ -188,6 +190,26 @@ def test_the_template_is_the_plate_at_true_size(laid: tuple) -> None:
     assert sorted((xs.max() - xs.min(), ys.max() - ys.min())) == pytest.approx(sizes, abs=0.02)
 
 
+def test_the_template_names_each_cross_on_both_tiles_that_share_it(laid: tuple) -> None:
+    """Tiles are joined like to like, so a name stands on either side of a join, whole and inside its tile; down to
+    tiles so small that the names have two figures."""
+    _, plate, _, _, _ = laid
+    for room in ((179.0, 165.0), (90.0, 165.0), (120.0, 120.0)):
+        template = template_of(plate.outline, room)
+        tiles = [[mark for _, _, mark in flat(tile.picture.marks) if isinstance(mark, Words)]
+                 for tile in template.tiles]  # fmt: skip
+        names = Counter(words.text for tile in tiles for words in tile if not words.text.startswith("H"))
+        columns, rows = template.columns, template.rows
+        joins = (columns - 1) * rows + (rows - 1) * columns if tiles else 0
+        assert names == {str(n): 2 for n in range(1, 2 * joins + 1)}
+        for tile, words in ((tile, mark) for tile, marks in zip(template.tiles, tiles, strict=True) for mark in marks):
+            wide = width_mm(words.text, words.size_pt)
+            left = words.x_mm - (wide if words.align == "right" else 0.0)
+            assert left >= 0.0
+            assert left + wide <= tile.picture.width_mm
+            assert words.y_mm >= 0.73 * words.size_pt * 25.4 / 72  # the height of a figure in our typeface
+
+
 def strokes(path: DrawnPath, off: tuple[float, float]) -> Iterator[tuple[float, float, float, float]]:
     at = (0.0, 0.0)
     for kind, (x, y) in path.steps:
@@ -259,6 +281,18 @@ def test_same_plate_same_pdf(tmp_path: Path) -> None:
     assert one == made()
     titles = [entry.title for entry in PdfReader(io.BytesIO(one)).outline]  # type: ignore[union-attr]
     assert titles == ["1  Plate sheet P", "2  Order P", "3  Nest P", "4  Template P"]
+
+
+def test_the_nest_sheet_names_the_stock_it_is_cut_from(tmp_path: Path) -> None:
+    """It is handed on alone: metal and thickness stand on it, not only the size of the sheet."""
+    result = result_for("kerf", tmp_path)
+    (plate,) = result.plates
+    sheets = tuple(sheets_of(result, plate, drawings_of(result, plate)))
+    pages = [" ".join(page.extract_text().split()) for page in PdfReader(io.BytesIO(
+        pdf_bytes(lay_out(sheets, stamp(result)), stamp(result)))).pages]  # fmt: skip
+    nest = " ".join(page for page in pages if "Nest P" in page)
+    assert plate.wish.metal.name in nest
+    assert f"{1000 * plate.shape.thickness_m:.4g}" in nest and "mm thick" in nest
 
 
 @pytest.mark.parametrize(

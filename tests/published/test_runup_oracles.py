@@ -65,12 +65,13 @@ def chain(
     parallel_total = (line_v - (line_v - 2.0 * motor_ohm * left_a) / 2.0) / peak
     notches: list[Notch] = []
     ohms: dict[str, float] = {}
-    for grouping, total, least in ((SERIES, line_v / peak, 2 * motor_ohm), (PARALLEL, parallel_total, motor_ohm)):
+    for grouping, begins, least in ((SERIES, line_v / peak, 2 * motor_ohm), (PARALLEL, parallel_total, motor_ohm)):
+        total = begins
         while total > least * (1.0 + 1e-6):
             name = f"R{len(ohms)}"
             ohms[name] = common_grid_ohm(grouping, total, motor_ohm)
             notches.append(Notch(name, grouping, Run((name,))))
-            total /= ratio  # noqa: PLW2901
+            total /= ratio
         notches.append(Notch(f"full {grouping.series}", grouping, Run()))
     return notches, ohms, valley
 

@@ -6,6 +6,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from pypdf import PdfReader
 
 from griddesign.cli import main
 from griddesign.errors import InputError, JobError
@@ -268,3 +269,13 @@ def test_the_wrong_metal_fails(plate: Run, csv: Write) -> None:
     path = csv("plate,ohm,temperature (degC),mass (kg)\nP-1,0.0730,20,0.4\n")
     code, out, _ = plate("--ohms", "72 mohm", "--measured", str(path))
     assert code == 1 and "WRONG METAL?" in out
+
+
+def test_the_wrong_metal_stops_the_batch_on_every_sheet(plate: Run, csv: Write, tmp_path: Path) -> None:
+    """Plate sheet and first-off sheet travel apart: neither orders what the other forbids."""
+    path = csv("plate,ohm,temperature (degC),mass (kg)\nP-1,0.0730,20,0.4\n")
+    plate("--ohms", "72 mohm", "--measured", str(path), "--out", str(tmp_path / "out"))
+    (every,) = (tmp_path / "out").rglob("all.pdf")
+    words = " ".join(" ".join(page.extract_text().split()) for page in PdfReader(every).pages)
+    assert "Make the batch" not in words and "make the batch" not in words
+    assert words.count("WRONG METAL? Make nothing of plate P before that is cleared up.") >= 2

@@ -256,3 +256,11 @@ def test_a_drawing_is_no_paper_where_the_design_settles_the_strip(tmp_path: Path
     with pytest.raises(SystemExit) as ended:
         main(["plate", str(path), "--out", str(tmp_path / "out")])
     assert ended.value.code == 2 and not (tmp_path / "out").exists()
+
+
+def test_the_range_of_the_resistivity_has_its_unit(plate: Run, tmp_path: Path) -> None:
+    _, out, _ = plate(*LASER)
+    (every,) = (tmp_path / "out").rglob("all.pdf")
+    sheet = " ".join(" ".join(page.extract_text().split()) for page in PdfReader(every).pages)
+    for words in (" ".join(out.split()), sheet):
+        assert "its range, µΩ·cm 70.0 to 100 69.4 to 73.0" in words.replace("\u00a0", " ")

@@ -115,3 +115,12 @@ def test_a_notch_with_a_narrow_tolerance_comes_first() -> None:
     held = best_taps(replace(question, targets=(narrow, *(replace(t, tolerance=0.2) for t in question.targets[1:]))))
     assert abs(held.errors[0]) <= 0.09
     assert held.worst_error >= free.worst_error
+
+
+def test_an_error_at_its_tolerance_but_for_rounding_keeps_it() -> None:
+    """0.10 and 0.15 ohm for 0.12 wanted are both 20 % off: the one that leaves fewer plates unused is best."""
+    plates = row([0.05] * 4, box=3)
+    target = NotchTarget("1", Run(("A",)), 0.12, 0.0, 1.0, 0.2)
+    answer = best_taps(Question(plates, ("A",), (target,), TapRules()))
+    assert (answer.spans[0].from_joint, answer.spans[0].to_joint) == (0, 3)
+    assert answer.proved and answer.worst_error == pytest.approx(0.2, abs=1e-12)

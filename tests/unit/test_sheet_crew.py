@@ -156,3 +156,9 @@ def test_it_stays_one_card(told: StartResult, paper: Any, units: Any, name: str,
     job = replace(told.job, paper=replace(told.job.paper, units=units, sheet=paper), title=f"{told.job.title}, " * 3)
     words = words_of(renamed(replace(told, job=job), name, times))
     assert "Approved by" in words
+
+
+def test_a_car_that_brakes_on_the_grid_is_told_that_its_brake_notches_are_not_on_the_card(told: StartResult) -> None:
+    brake: Any = object()  # the card asks no more than whether there is one
+    assert "Brake notches are not on this card" in words_of(replace(told, braking=brake))
+    assert "Brake notches" not in words_of(replace(told, braking=None))

@@ -10,9 +10,10 @@ from griddesign.job.inspected import read_inspection
 from griddesign.job.inspection_csv import inspection_blank
 from griddesign.judge.finding import Verdict
 from griddesign.judge.records import Result
+from griddesign.papers.blocks import Points
 from griddesign.papers.bounds import clashes
 from griddesign.papers.pdf import lay_out
-from griddesign.papers.sheets.as_left import as_left_sheet
+from griddesign.papers.sheets.as_left import MOST_SAID, as_left_sheet
 from griddesign.papers.sheets.common import stamp
 from griddesign.verify import inspection as room
 from griddesign.verify.inspection import Inspected, inspect
@@ -214,3 +215,18 @@ def test_a_box_whose_insulation_was_not_tested_is_named(judge: Judge) -> None:
     assert "insulation, box 2, 3, 4" in {one.item for one in result.findings}
     with pytest.raises(JobError, match="fault"):
         judge("insulation;1;;;;;;;yes", head=head)
+
+
+def test_the_record_points_to_the_findings_only_for_what_it_leaves_out(judge: Judge, demo: Result) -> None:
+    """More open points than the record spells out: insulation is told all the same, and what is told is not "more"."""
+    assert demo.layout is not None
+    boxes = [f"{box};;;;;;;1000;yes;" for box in range(1, demo.layout.boxes + 1)]
+    plates = [f"1;{place};P;;0.09;20;four-wire;;;" for place in range(1, MOST_SAID + 1)]
+    for some, left_out in ((boxes, 0), (boxes + plates, None)):
+        result = judge(*whole_sheet(demo)[20:], *some)
+        (points,) = (block for block in as_left_sheet(result).blocks if isinstance(block, Points))
+        findings = [one for one in result.findings if one.verdict is not Verdict.HOLDS]
+        told = sum(any(f"{one.item}: {one.why}" in line for line in points.items) for one in findings)
+        more = [line for line in points.items if line.endswith("more in findings.json")]
+        assert more == ([f"{len(findings) - told} more in findings.json"] if told < len(findings) else [])
+        assert left_out is None or told == len(findings) - left_out

@@ -9,7 +9,7 @@ from griddesign.judge.heat_cases import deciding
 from griddesign.judge.retapping.bank import NO_CAR, OHMS_ONLY
 from griddesign.judge.retapping.records import NotchAt, Tapping
 from griddesign.retaps.records import Answer, NotchTarget, Question
-from griddesign.units import show
+from griddesign.units import show, show_change
 
 _EPS = 1e-9
 
@@ -35,7 +35,7 @@ def _disagrees(one: Disagreement) -> str:
     times = f"{one.times:.1f} times its own deviation"
     words = (
         f"{_ohm(one.ohm)} at 20 °C where the other readings make it {_ohm(one.others_ohm)}: off by "
-        f"{_signed_ohm(one.off_ohm)} ({_percent(one.off_ohm / one.others_ohm)}), may differ ±"
+        f"{_signed_ohm(one.off_ohm)} ({show_change(one.off_ohm / one.others_ohm)}), may differ ±"
         f"{_ohm(one.may_differ_ohm, 2)}, {times}; left out"
     )
     if one.rivals:
@@ -88,13 +88,13 @@ def judge_taps(
 def judge_notch(notch: NotchAt, tolerance: float, wanted_ohm: float) -> Finding:
     """One notch; where only what the plates may be off by takes it out of tolerance, it is not shown."""
     allowed = tolerance * (1.0 + _EPS)
-    got, off = f"{_ohm(notch.cold_ohm)} for {_ohm(wanted_ohm)}", _percent(notch.error)
+    got, off = f"{_ohm(notch.cold_ohm)} for {_ohm(wanted_ohm)}", show_change(notch.error)
     why = f"{got}: current {off}, allowed ±{100 * tolerance:.3g} %"
     item = f"notch {notch.name}, ohms"
     if abs(notch.error) > allowed:
         return Finding(item, Verdict.FAILS, why)
     if max(abs(notch.error_low), abs(notch.error_high)) > allowed:
-        ends = f"{_percent(notch.error_low)} to {_percent(notch.error_high)} by what the readings may be off"
+        ends = f"{show_change(notch.error_low)} to {show_change(notch.error_high)} by what the readings may be off"
         return Finding(item, Verdict.NOT_SHOWN, f"{why}; {ends}", "Measure the sections as tapped, four-wire.")
     return Finding(item, Verdict.HOLDS, why)
 
@@ -191,7 +191,3 @@ def _ohm(value: float, digits: int = 4) -> str:
 
 def _signed_ohm(value: float) -> str:
     return ("+" if value >= 0.0 else "−") + _ohm(abs(value), 2)
-
-
-def _percent(share: float) -> str:
-    return f"{100 * share:+.1f} %".replace("-", "−")

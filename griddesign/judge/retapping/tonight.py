@@ -18,7 +18,7 @@ from griddesign.judge.retapping.bank import OHMS_ONLY
 from griddesign.judge.retapping.records import Option, Tapping
 from griddesign.judge.retapping.targets import SpareOfJob, notches_at
 from griddesign.retaps.records import Answer, PlateAtHand, PlatesAtHand, Question
-from griddesign.units import show
+from griddesign.units import show, show_change
 
 Search = Callable[[Question], Answer]
 Tap = Callable[[PlatesAtHand, Sequence[tuple[str, int]], Sequence[TappedSection]], Tapping]
@@ -131,7 +131,7 @@ def _judged(night: Night, name: str, steps: Sequence[str], tapping: Tapping, not
 
 
 def _percent(share: float) -> str:
-    return "none" if share == -1.0 else f"{100 * share:+.1f} %".replace("-", "−")
+    return "none" if share == -1.0 else show_change(share)
 
 
 def _too_high(night: Night, tapping: Tapping, tolerance: float) -> Iterator[str]:

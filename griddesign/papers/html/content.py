@@ -144,11 +144,11 @@ def _beside(block: b.Beside) -> str:
     return f'<div class="beside">{columns}</div>'
 
 
-def _gap(block: b.Gap) -> str:  # noqa: ARG001
+def _gap(_block: b.Gap) -> str:
     return '<div class="gap"></div>'
 
 
-def _new_page(block: b.NewPage) -> str:  # noqa: ARG001
+def _new_page(_block: b.NewPage) -> str:
     return '<div class="turn"></div>'
 
 

@@ -197,7 +197,8 @@ def _proof(result: RetapResult) -> str:
     worst, bound = (f"{100 * value:.2f} %" for value in (answer.worst_error, answer.bound))
     proved = "Proved best" if answer.proved else f"Not proved: no arrangement does better than {bound}"
     moved = f"{len(answer.moved)} tap{'' if len(answer.moved) == 1 else 's'} move"
-    return f"{proved}. Worst notch {worst}; {moved}; {len(answer.bypassed)} plates bypassed. {answer.note}".strip()
+    bypassed = f"{len(answer.bypassed)} plate{'' if len(answer.bypassed) == 1 else 's'} bypassed"
+    return f"{proved}. Worst notch {worst}; {moved}; {bypassed}. {answer.note}".strip()
 
 
 def _findings(result: RetapResult) -> Iterator[Block]:

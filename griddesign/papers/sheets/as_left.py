@@ -51,10 +51,11 @@ def _said(result: Inspected) -> Iterator[Block]:
     """What is open, the worst first; what the insulation stood; remarks from the sheet."""
     open_points = [one for one in result.findings if one.verdict is not Verdict.HOLDS]
     words = [f"{str(one.verdict).upper()}: {one.item}: {one.why}. {one.measure_next}" for one in open_points]
-    more = len(words) - MOST_SAID
+    said, rest = words[:MOST_SAID], words[MOST_SAID:]
     stood = [f"{one.name}: {one.finding.why}" for one in result.left if one.name.startswith("insulation")]
-    words = words[:MOST_SAID] + ([f"{more} more stand in findings.json"] if more > 0 else [])
-    words += [word for word in stood if not any(word in other for other in words)]
+    stood = [word for word in stood if not any(word in other for other in said)]
+    more = sum(not any(word in other for word in stood) for other in rest)
+    words = said + stood + ([f"{more} more in findings.json"] if more else [])
     remarks = [f"{one.name}: {one.row.remarks}" for one in result.left if one.row.remarks]
     words += [f"remarks: {'; '.join(remarks)}"] if remarks else []
     if words:

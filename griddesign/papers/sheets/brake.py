@@ -219,8 +219,9 @@ def _hill(brake: BrakingResult, shown: Shown) -> Iterator[Block]:
     first, foot = (shown.of(float(amps[0]), "current") for amps in (told.current_a, told.foot_current_a))
     speeds = [shown.of(float(speed[0]), "speed") for speed in (told.speed_m_s, told.foot_speed_m_s)]
     yield Paragraph(
-        f"It settles at {speeds[0]} with {first} per motor; after {shown.of(float(told.seconds[0]), 'time')}, plates "
-        f"hot, {speeds[1]} with {foot} at the foot."
+        f"Begun with cold plates it settles at {speeds[0]} with {first} per motor; after "
+        f"{shown.of(float(told.seconds[0]), 'time')}, plates heated, {speeds[1]} with {foot} at the foot. Begun with "
+        f"the hottest, at worst {shown.of(float(told.foot_speed_m_s.max()), 'speed')} at the foot."
     )
 
 

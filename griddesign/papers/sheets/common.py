@@ -3,7 +3,7 @@
 from griddesign.judge.records import Result
 from griddesign.papers.blocks import Cautions, Stamp
 from griddesign.papers.issued import Issued
-from griddesign.units import show
+from griddesign.units import show, show_change
 
 DANGER = (
     "LETHAL VOLTAGE. Isolate, lock and tag, release stored energy, and verify dead before you touch the grid.",
@@ -47,7 +47,7 @@ def ampere(value: float | None) -> str:
 
 def percent(share: float | None, digits: int = 1) -> str:
     """A signed share in per cent: ``+2.1 %``."""
-    return "" if share is None else firm(f"{100 * share:+.{digits}f} %".replace("-", "−"))
+    return "" if share is None else firm(show_change(share, digits))
 
 
 def length(result: Result, value_m: float) -> str:

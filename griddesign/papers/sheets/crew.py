@@ -160,5 +160,8 @@ def _smells(size_pt: float) -> Iterator[Block]:
 def _void(result: StartResult, size_pt: float) -> Iterator[Block]:
     job = result.job
     car = f"{job.title}, revision {job.revision}, fingerprint {result.fingerprint}"
+    if result.braking is not None:
+        said = "Brake notches are not on this card: ask before holding one, on a hill above all."
+        yield Paragraph(said, True, size_pt)
     yield Paragraph(f"VOID if a lead, a tap or a box is changed, and with a motor cut out. Car: {car}.", True, size_pt)
     yield SignOff(("Approved by",))

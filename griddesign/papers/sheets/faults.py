@@ -42,7 +42,7 @@ def faults_sheet(table: FaultTable | None) -> Sheet | None:
 
 
 def _blocks(table: FaultTable) -> Iterator[Block]:
-    yield cautions(0, 1)
+    yield cautions(0, 1, 4)
     yield Box("How it was worked out", tuple(_assumed(table)), size_pt=SMALL_PT)
     numbered = list(enumerate(table.rows, start=1))
     for kind, rows in groupby(numbered, key=lambda one: one[1].kind):

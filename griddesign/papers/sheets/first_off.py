@@ -13,7 +13,9 @@ from griddesign.plate.measured import CHECK_BAND, MeasuredPlate, MetalCheck
 from griddesign.plate.process import MadeBy
 
 ONE_ONLY = "Make ONE of plate {name} and send it with its figures. The batch waits for revision {next}."
-WHOLE_BATCH = "Make the batch of plate {name} to revision {next}, none to {old}. Accept by ohms at 20 °C."
+# One line on paper, so that the drawing below keeps its room and with it the larger scale.
+WHOLE_BATCH = "Make the batch of plate {name} to revision {next}, none to {old}."
+WRONG_METAL = "WRONG METAL? Make nothing of plate {name} before that is cleared up."
 MEASURED_NOTE = "The first-offs of this batch are measured; no plate is made to the revision they were made to."
 _ONE_WAY = "read one way only: thermo-emf may be in it"
 
@@ -24,8 +26,15 @@ def one_only(result: Result, plate: PlateReport) -> str:
 
 
 def whole_batch(batch: Batch) -> str:
-    """What a batch's plate sheet says first."""
+    """What a batch's plate sheet says first; a plate sheet travels alone, so it stops the batch where the metal is
+    in doubt."""
+    if _not_this_metal(batch):
+        return WRONG_METAL.format(name=batch.plate.name)
     return WHOLE_BATCH.format(name=batch.plate.name, next=batch.next_revision, old=_old(batch))
+
+
+def _not_this_metal(batch: Batch) -> list[str]:
+    return [check.name for check in batch.result.metal_checks if not check.holds]
 
 
 def _old(batch: Batch) -> str:
@@ -71,6 +80,8 @@ def _form(made_by: MadeBy) -> Table:
 def batch_sheet(result: Result, batch: Batch) -> Sheet:
     """What the first-offs said, and the strip width they give the batch."""
     order = f"Revision {batch.next_revision} takes the place of {_old(batch)}: make the batch to it and nothing else."
+    if _not_this_metal(batch):
+        order = WRONG_METAL.format(name=batch.plate.name)
     return Sheet(f"First-off sheet {batch.plate.name}", order, "engineer", tuple(_batch_blocks(result, batch)))
 
 
@@ -87,7 +98,7 @@ def _batch_blocks(result: Result, batch: Batch) -> Iterator[Block]:
             for check in found.broken
         )
         yield Box(f"Against the rules for {batch.plate.made_by}", lines, heavy=True)
-    wrong = [check.name for check in found.metal_checks if not check.holds]
+    wrong = _not_this_metal(batch)
     if wrong:
         words = f"Ohms times mass of {', '.join(wrong)} are not this metal's. Make nothing before that is cleared up."
         yield Box("Wrong metal?", (words,), heavy=True)

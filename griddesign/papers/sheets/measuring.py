@@ -82,7 +82,7 @@ def _what(letter: Letter) -> str:
 
 
 def _boxes() -> Iterator[Block]:
-    yield cautions(0, 2, 4)
+    yield cautions(0, 1, 2, 4)
     yield Drawing(box_sketch(), "A box from the terminal side. Paint the dot before anything is taken apart.")
     yield Paragraph(COUNT_FROM, bold=True)
     yield from (NewPage(), _readings(letters_of("box")), Heading("Leads as found"), _leads())

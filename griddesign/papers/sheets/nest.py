@@ -62,11 +62,13 @@ def nest_sheet(result: Result, plate: PlateReport, drawings: tuple[NestDrawing, 
     hand: Hand = "foundry" if cast else "cutter"
     what = "boxes" if cast else "sheets"
     order = f"Lay {nest.lot} of plate {plate.wish.name} on {_count(nest.sheets, what)} as drawn, or better."
-    return Sheet(f"Nest {plate.wish.name}", order, hand, tuple(_blocks(result, nest, drawings, what)))
+    return Sheet(f"Nest {plate.wish.name}", order, hand, tuple(_blocks(result, plate, nest, drawings, what)))
 
 
-def _blocks(result: Result, nest: Nested, drawings: tuple[NestDrawing, ...], what: str) -> Iterator[Block]:
-    yield KeyFigures(tuple(_key_figures(result, nest, what)))
+def _blocks(
+    result: Result, plate: PlateReport, nest: Nested, drawings: tuple[NestDrawing, ...], what: str
+) -> Iterator[Block]:
+    yield KeyFigures(tuple(_key_figures(result, plate, nest, what)))
     for drawing, words in zip(drawings, _captions(nest, what), strict=True):
         plain = " Slots left out; the cutting file has them." if drawing.plain else ""
         yield Drawing(drawing.picture, f"{words} Scale {drawing.scale}.{plain}")
@@ -78,9 +80,11 @@ def _blocks(result: Result, nest: Nested, drawings: tuple[NestDrawing, ...], wha
     yield cautions(4)
 
 
-def _key_figures(result: Result, nest: Nested, what: str) -> Iterator[KeyFigure]:
+def _key_figures(result: Result, plate: PlateReport, nest: Nested, what: str) -> Iterator[KeyFigure]:
     stock = nest.stock
     size = f"{length(result, stock.length_m)} × {length(result, stock.width_m)}"
+    if what == "sheets":  # the cutter may have no other sheet before him
+        size = f"{size}, {length(result, plate.shape.thickness_m)} thick, {plate.wish.metal.name}"
     one = what.removesuffix("es" if what == "boxes" else "s")
     yield KeyFigure(f"Plates to a {one}", str(nest.per_sheet), f"bound {nest.pattern.bound}")
     yield KeyFigure(f"{what.capitalize()} for {nest.lot}", str(nest.sheets), size)

@@ -7,6 +7,7 @@ from griddesign.papers.blocks import Block, Cell, Column, Heading, Paragraph, Sh
 from griddesign.papers.circuit_drawing import circuit_layers, circuit_picture
 from griddesign.papers.picture_dxf import Layered
 from griddesign.papers.sheets.common import ampere, cautions, ohm, percent
+from griddesign.papers.sheets.shown import Shown
 from griddesign.papers.sheets.unlike import field_words, transition_words
 from griddesign.traction.records import Ladder, Notch, NotchWanted
 
@@ -97,6 +98,7 @@ def _got(notch: NotchDone | None, tolerance: float) -> tuple[TableCell, ...]:
 
 def _currents(result: Result, ladder: Ladder) -> Table:
     done = {notch.name: notch for notch in result.notches}
+    speed_unit, per_m_s = Shown(result.job.paper.units).axis("speed")
     titles = (
         "Notch",
         "Peak, A per motor",
@@ -104,7 +106,7 @@ def _currents(result: Result, ladder: Ladder) -> Table:
         "as built",
         "Valley, A per motor",
         "Peak, A from line",
-        "Leaves at, km/h",
+        f"Leaves at, {speed_unit}",
     )
     rows = tuple(
         (
@@ -114,12 +116,12 @@ def _currents(result: Result, ladder: Ladder) -> Table:
             ampere(done[notch.name].peak_a) if notch.name in done else "",
             ampere(notch.valley_a),
             ampere(notch.line_peak_a),
-            _speed(notch),
+            _speed(notch, per_m_s),
         )
         for notch in ladder.notches
     )
     return Table(tuple(Column(title, "left" if title == "Notch" else "right") for title in titles), rows, 9.5)
 
 
-def _speed(notch: NotchWanted) -> str:
-    return f"{notch.speed_kmh:.1f}" if notch.speed_kmh < 1e4 else "no end"
+def _speed(notch: NotchWanted, per_m_s: float) -> str:
+    return f"{notch.speed_kmh / 3.6 * per_m_s:.1f}" if notch.speed_kmh < 1e4 else "no end"

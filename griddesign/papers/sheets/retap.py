@@ -9,6 +9,7 @@ from griddesign.papers.blocks import Block, Box, Cell, Column, Heading, Paragrap
 from griddesign.papers.retap_json import bands, placed, placed_today
 from griddesign.papers.sheets.common import cautions, joint_words, ohm
 from griddesign.papers.sheets.leads import COUNT_FROM
+from griddesign.units import show_change
 
 ORDER = "Find the paint dot. Move the leads in bold, measure each section cold, then connect."
 SAME = "stays"
@@ -23,7 +24,7 @@ def retap_sheet(result: RetapResult) -> Sheet | None:
 
 
 def _blocks(result: RetapResult, sections: Sequence[TappedSection]) -> Iterator[Block]:
-    yield cautions(0, 2, 4)
+    yield cautions(0, 1, 2, 4)
     yield from _misses(result)
     yield Paragraph(COUNT_FROM, bold=True)
     yield Heading("Every lead, from where to where")
@@ -49,7 +50,7 @@ def _misses(result: RetapResult) -> Iterator[Block]:
     if off:
         lines = [
             f"Notch {notch.name}: {ohm(notch.cold_ohm)} for {ohm(result.wanted_ohm[notch.name])}, current "
-            f"{_percent(notch.error)}, allowed ±{100 * tolerance:.3g} %."
+            f"{show_change(notch.error)}, allowed ±{100 * tolerance:.3g} %."
             for notch in off
         ]
         yield Box("No arrangement of these plates meets the tolerance", (*lines, *cure_words(result)), heavy=True)
@@ -66,10 +67,6 @@ def cure_words(result: RetapResult) -> Iterator[str]:
             yield f"Cure: take {ohm(-one.ohm, 3)} out of section {one.section}: exchange plates for ones of less ohms."
     if result.cures and not result.cured:
         yield "Even so a notch stays out: the sections of the controller do not fit the ohms wanted."
-
-
-def _percent(share: float) -> str:
-    return f"{100 * share:+.1f} %".replace("-", "−")
 
 
 def _taps(result: RetapResult) -> Table:

@@ -7,7 +7,7 @@ from griddesign.errors import TableError
 from griddesign.figures import Figure
 from griddesign.job.records import PaperUnits
 from griddesign.metals import source
-from griddesign.units import KINDS, show, show_range
+from griddesign.units import KINDS, show, show_change, show_range
 
 ABOUT = "≈\u00a0"
 """Set before every number that rests on memory, an estimate or a range."""
@@ -110,8 +110,7 @@ class Shown:
 
 def percent(fraction: float, decimals: int = 1) -> str:
     """A signed fraction as per cent, with a true minus sign."""
-    words = f"{100 * fraction:+.{decimals}f}".replace("-", "\u2212")
-    return f"{words}{NO_BREAK}%"
+    return show_change(fraction, decimals).replace(" ", NO_BREAK)
 
 
 # Below how many seconds a time is rounded down to which step, and how many digits show the step and no more.

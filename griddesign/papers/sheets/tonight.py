@@ -55,7 +55,7 @@ def _until(result: RetapResult) -> str:
 
 
 def _ranking(result: RetapResult) -> Iterator[Block]:
-    yield cautions(0, 1, 3)
+    yield cautions(0, 1, 3, 4)
     titles = ("", "What", "Worst notch", "Highest peak", "Hottest", "Shortest hold", "Verdict", "Why")
     rows = tuple(_row(result, number, option) for number, option in enumerate(result.options, start=1))
     yield Heading("What can be done, best first")

@@ -69,7 +69,8 @@ def _proof_line(number: int, proof: Proof, shown: Shown) -> Line:
     bound = f"bound: {_aim_words(proof, proof.bound, shown)}"
     proved = "proved best" if proof.proved else "not proved: it may be as good as the bound"
     origin = f"{proved}; {proof.note}" if proof.note else proved
-    return Line(str(number), f"{proof.objective}\n{bound}", "", _aim_words(proof, proof.reached, shown), origin)
+    aim = proof.objective.removesuffix(", kg")  # the mass beside it has the unit of the paper
+    return Line(str(number), f"{aim}\n{bound}", "", _aim_words(proof, proof.reached, shown), origin)
 
 
 def _aim_words(proof: Proof, value: float, shown: Shown) -> str:

@@ -164,8 +164,9 @@ def _down_to(
     passed: list[FloatArray] = []
     after = by_current(notch, state, np.where(near, to_a, state[LEAD]), marks, care, passed.append)
     arrived = near & (after[TIME] <= until_s) & (after[STUCK] == 0.0)
-    for node in passed if seen is not None else ():
-        seen(np.where(arrived, node, state))  # type: ignore[misc]
+    if seen is not None:
+        for node in passed:
+            seen(np.where(arrived, node, state))
     return np.where(arrived, after, state)
 
 
