@@ -11,6 +11,7 @@ from griddesign.figures import Figure, Status
 from griddesign.job.inspected import read_inspection
 from griddesign.job.inspection_csv import BLANK_TITLES, inspection_blank
 from griddesign.job.plates_reading import read_plates_at_hand
+from griddesign.job.records import PaperUnits
 from griddesign.judge.finding import Verdict
 from griddesign.judge.inspection import alpha_doubts, pass_bands
 from griddesign.judge.records import Result
@@ -168,3 +169,11 @@ def test_a_form_with_only_plates_read_is_read_too(demo: Result, tmp_path: Path) 
     plates = 1 + len(demo.layout.places)
     found = read_plates_at_hand(written(tmp_path, "\n".join(rows[:plates] + blank[plates:])), {})
     assert len(found.readings) == len(demo.layout.places)
+
+
+@pytest.mark.parametrize("units", ["mm", "inch"])
+def test_the_blank_column_of_the_metal_names_the_unit_of_its_form(demo: Result, units: PaperUnits) -> None:
+    """Whoever types the filled form in must not have to ask which degrees, on inch papers neither."""
+    assert demo.layout is not None and "temperature (degC)" in inspection_blank(demo.layout)
+    words = texts(replace(demo, job=replace(demo.job, paper=replace(demo.job.paper, units=units))))
+    assert words.count("Metal, °C") >= 3 and "Metal at" not in words

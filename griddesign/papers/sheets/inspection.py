@@ -131,7 +131,7 @@ def _band_words(result: Result) -> Iterator[Block]:
 
 _READ = (
     Column("Ohms read", blank=True, least_mm=26.0),
-    Column("Metal at", blank=True, least_mm=17.0),
+    Column("Metal, °C", blank=True, least_mm=17.0),
     Column("Ohms cold", blank=True, least_mm=24.0),
     Column("Pass", blank=True, least_mm=12.0),
 )
@@ -176,7 +176,7 @@ def _box_table(layout: Layout, bands: Sequence[PassBand]) -> Table:
 _PLATE_COLUMNS = (
     Column("Box, plate", least_mm=20.0),
     Column("Ohms read", blank=True, least_mm=27.0),
-    Column("Metal at", blank=True, least_mm=17.0),
+    Column("Metal, °C", blank=True, least_mm=17.0),
     Column("Pass", blank=True, least_mm=13.0),
 )
 

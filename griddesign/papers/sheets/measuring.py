@@ -109,7 +109,7 @@ def _leads() -> Table:
 def _as_found() -> Table:
     blanks = (
         ("Kind", 16.0), ("In circuit", 17.0), ("Cracked, patched", 24.0), ("Joined with", 19.0), ("Ohms", 26.0),
-        ("Metal at", 18.0), ("Photo", 15.0),
+        ("Metal, °C", 18.0), ("Photo", 15.0),
     )  # fmt: skip
     columns = (Column("Plate", "right"), *(Column(title, blank=True, least_mm=wide) for title, wide in blanks))
     empty: tuple[TableCell, ...] = ("",) * len(blanks)
