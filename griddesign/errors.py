@@ -9,6 +9,8 @@ from dataclasses import dataclass
 EXIT_HOLDS = 0
 EXIT_FAILS = 1
 EXIT_WRONG_INPUT = 2
+LONGEST_LINE = 1000
+_BLANKS = "\u00a0\u2009\u202f"
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,7 +28,21 @@ class Complaint:
         place = self.file if self.line is None else f"{self.file}:{self.line}"
         sentence = ": ".join(part for part in (place, self.key, self.message) if part)
         stop = "" if sentence.endswith((".", "!", "?", ":")) else "."
-        return f"{sentence}{stop} {self.hint}".rstrip()
+        return one_line(f"{sentence}{stop} {self.hint}".rstrip())
+
+
+def one_line(text: str) -> str:
+    """A text as one line of signs that show, however it came in: others as their escapes, the middle of a very long one
+    left out."""
+    if len(text) > LONGEST_LINE:
+        text = f"{text[: LONGEST_LINE // 2]} … {text[-LONGEST_LINE // 2 :]}"
+    if text.isprintable():
+        return text
+    return "".join(sign if sign.isprintable() or sign in _BLANKS else _escaped(sign) for sign in text)
+
+
+def _escaped(sign: str) -> str:
+    return sign.encode("unicode_escape").decode()
 
 
 class GriddesignError(Exception):

@@ -68,7 +68,7 @@ class Standing:
         return self.best
 
     def leaf_class(self, leaf: Leaf) -> float:
-        """The class of the smallest heat margin in a design."""
+        """The class (whole steps of ``MARGIN_STEP_K``) of the smallest heat margin in a design."""
         return self.margins.margin_class(smallest_margin_k(self.space, self.margins, leaf))
 
 

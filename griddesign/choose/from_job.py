@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
+from functools import partial
 
 from griddesign.choose.design import choose
 from griddesign.choose.duty import MarginTable, hot_ratios, margin_table
@@ -9,15 +10,18 @@ from griddesign.choose.given import given_design
 from griddesign.choose.kinds import Kind, body_of
 from griddesign.choose.problem import Choice, NotchAim
 from griddesign.choose.records import Design
-from griddesign.errors import InputError
+from griddesign.errors import CircuitError, InputError
 from griddesign.grid.build import ohms_by_section
+from griddesign.grid.circuit import names
 from griddesign.grid.records import BoxPlan
 from griddesign.grid.taps import string_breaks
 from griddesign.heat.records import HeatedSection, Stack
 from griddesign.job.records import Job
+from griddesign.telling import stage, tell
 from griddesign.traction.given import wanted_given
 from griddesign.traction.ladder import ladder
 from griddesign.traction.mean_start import mean_start
+from griddesign.traction.problem import circuits_of, grouped
 from griddesign.traction.records import GivenOhms, Ladder, MeanStart, Notch
 
 IN_PARALLEL = (1, 2)
@@ -49,32 +53,96 @@ def wanted_of(job: Job, hot_ratio: Mapping[str, float] | None = None) -> Ladder 
     With sections of unlike heat the very strongest start may starve a section to nothing for the last fraction of an
     ampere: there, where the valley current is left to us, 1 % of it is given away and the peaks made even instead.
     """
-    if not (job.line and job.car and job.motor and job.start and job.notches):
-        return wanted_given(job.notches, job.section_order)
+    notches = notches_to_make(job)
+    if not (job.line and job.car and job.motor and job.start and notches):
+        return wanted_given(notches, job.section_order, _in_networks(job))
     return ladder(
         job.line,
         job.car,
         job.motor,
         job.start,
-        job.notches,
+        notches,
         section_order=job.section_order,
         hot_ratio=hot_ratio,
         cold_c=job.duty.ambient_low_c,
         given_away=GIVEN_AWAY if hot_ratio else 0.0,
+        parted=_in_networks(job),
     )
 
 
+def _in_networks(job: Job) -> frozenset[str]:
+    """Sections that notches which are networks use."""
+    return frozenset(name for notch in job.notches if notch.network is not None for name in notch.network.sections)
+
+
+def notches_to_make(job: Job) -> tuple[Notch, ...]:
+    """The notches that ohms are sought for: those that are groupings of like strings. Networks follow from them.
+
+    Raises CircuitError where there is none, or where a section lies in networks only, so that nothing says its ohms.
+    """
+    why = unreached(job)
+    if why:
+        raise CircuitError(
+            f"{why}, and ohms are sought for groupings of like motor strings only",
+            hint="wanted JOB --chart, retap JOB PLATES.csv --chart and, with a valley_current, start work it out on "
+            "ohms that are known: [controller] section_ohms, or [[section]] counts.",
+        )
+    return grouped(job.notches)
+
+
+def unreached(job: Job) -> str:
+    """Why the notches that are groupings do not say all ohms, "" where they do: as for every job without networks."""
+    networks = [notch for notch in job.notches if notch.network is not None]
+    if not networks:
+        return ""
+    found = {name for notch in grouped(job.notches) for run in circuits_of(notch) for name in names(run)}
+    alone = [name for name in job.section_order if name not in found]
+    if not alone:
+        return ""
+    named = ", ".join(notch.name for notch in networks)
+    whys = "; ".join(f"{notch.name}: {notch.network.why}" for notch in networks if notch.network is not None)
+    return f"section {', '.join(alone)} lies in no notch but {named}, no grouping of like strings ({whys})"
+
+
+def left_open(job: Job) -> str:
+    """Why ohms that suit the groupings are not yet the ohms of a network, "" where they are. Counts say them all."""
+    if job.sections or all(notch.network is None for notch in job.notches):
+        return ""
+    from griddesign.choose.undetermined import open_ohms
+
+    found = open_ohms(job)
+    if not found:
+        return ""
+    networks = [notch for notch in job.notches if notch.network is not None]
+    whys = "; ".join(f"{notch.name}: {notch.network.why}" for notch in networks if notch.network is not None)
+    return (
+        f"nothing says how the ohms of section {', '.join(found)} are shared out: of the notches that part them none "
+        f"is a grouping of like strings ({whys})"
+    )
+
+
+@stage("wanted ohms, counts and taps")
 def work_out(job: Job) -> Worked:
     """Wanted ohms and design of a job.
 
     The ladder depends on how hot a dropped section is, that on the plates, those on the ladder: the round is run until
     no section comes out hotter (by 1 % of its ohms) than the ladder already allowed for, at most six times. Ratios
     only ever rise from round to round, which is the safe side and keeps counts from swinging to and fro.
+
+    Raises CircuitError where a network hangs on ohms that no grouping says.
     """
+    notches_to_make(job)
+    if why := left_open(job):
+        raise CircuitError(
+            why,
+            hint="Give counts ([[section]]); or [controller] section_ohms and [start] valley_current, and run "
+            "griddesign start.",
+        )
     kinds = {plate.name: Kind(plate) for plate in job.plates}
     allowed: dict[str, float] = {}
-    for _ in range(MOST_ROUNDS):
+    for number in range(MOST_ROUNDS):
         worked = _one_round(job, kinds, allowed)
+        tell(partial(_told, number + 1, worked, allowed))
         hotter = {
             name: ratio for name, ratio in worked.hot_ratio.items() if ratio > allowed.get(name, 1.0) + SAME_RATIO
         }
@@ -82,6 +150,26 @@ def work_out(job: Job) -> Worked:
             return _finished(worked, kinds)
         allowed = {name: max(ratio, allowed.get(name, 1.0)) for name, ratio in worked.hot_ratio.items()}
     return replace(_finished(worked, kinds), settled=False)
+
+
+def _told(number: int, worked: Worked, allowed: Mapping[str, float]) -> str:
+    """One round in words: what was allowed for, wanted and chosen."""
+    wanted, design = worked.wanted, worked.design
+    words = [f"round {number}: {_by_section(allowed)} times cold allowed for" if allowed else f"round {number}: cold"]
+    if isinstance(wanted, Ladder):
+        words.append(f"notch up at {wanted.valley_a:.4g} A per motor")
+    words.append(f"wanted {_by_section(dict(wanted.sections))} ohm")
+    if design is not None:
+        counts = ", ".join(f"{one.name} {one.plates} {one.kind}" for one in design.sections)
+        proved = sum(proof.proved for proof in design.proofs)
+        words.append(f"chosen {counts} in {design.boxes} boxes, {proved} of {len(design.proofs)} aims proved")
+    if worked.hot_ratio:
+        words.append(f"comes to {_by_section(worked.hot_ratio)} times cold")
+    return "; ".join(words)
+
+
+def _by_section(values: Mapping[str, float]) -> str:
+    return ", ".join(f"{name} {value:.4g}" for name, value in values.items())
 
 
 def _finished(worked: Worked, kinds: Mapping[str, Kind]) -> Worked:
@@ -108,7 +196,8 @@ def _one_round(job: Job, kinds: Mapping[str, Kind], ratios: Mapping[str, float])
 def start_on(job: Job, wanted: Ladder, section_ohm: Mapping[str, float], line_v: float | None = None) -> MeanStart:
     """One start at mean currents on sections of these cold ohms."""
     assert job.line and job.car and job.motor
-    return mean_start(job.line, job.car, job.motor, job.notches, section_ohm, valley_a=wanted.valley_a, line_v=line_v)
+    notches = grouped(job.notches)
+    return mean_start(job.line, job.car, job.motor, notches, section_ohm, valley_a=wanted.valley_a, line_v=line_v)
 
 
 def _designed(job: Job, wanted: Ladder | GivenOhms, kinds: Mapping[str, Kind], plan: BoxPlan) -> Design:
@@ -133,7 +222,7 @@ def _designed(job: Job, wanted: Ladder | GivenOhms, kinds: Mapping[str, Kind], p
 
 def notch_aims(job: Job, wanted: Ladder | GivenOhms) -> tuple[NotchAim, ...]:
     """What the designer aims at: one aim for each notch, or for each string of a notch with a grid per string."""
-    rows = zip(job.notches, wanted.notches, strict=True)
+    rows = zip(grouped(job.notches), wanted.notches, strict=True)
     return tuple(aim for notch, row in rows for aim in _aims(job, notch, row.wanted_ohm))
 
 
@@ -141,7 +230,9 @@ def _aims(job: Job, notch: Notch, wanted_ohm: float) -> tuple[NotchAim, ...]:
     """One aim per circuit of the notch, with what else the motor string's current meets."""
     other_ohm = 0.0
     if job.motor is not None and job.line is not None:
-        other_ohm = notch.grouping.series * job.motor.resistance_ohm + notch.grouping.parallel * job.line.feeder_ohm
+        ahead_ohm = job.line.feeder_ohm + notch.ahead_ohm
+        other_ohm = notch.grouping.series * job.motor.resistance_ohm + notch.string_ohm
+        other_ohm += notch.grouping.parallel * ahead_ohm
     if notch.common is not None:
         return (NotchAim(notch.name, notch.common, wanted_ohm, other_ohm, float(notch.grouping.parallel)),)
     return tuple(NotchAim(notch.name, run, wanted_ohm, other_ohm) for run in notch.strings)

@@ -65,7 +65,7 @@ class Kind:
         return float(self._node_ohm[0]), float(self._node_ohm[-1])
 
     def shape(self, ohm: float) -> Zigzag:
-        """The shape that has these cold ohms; of a plate at hand, its own shape."""
+        """The shape that has these cold ohms, ``ohm``; of a plate at hand, its own shape."""
         if self._fixed:
             return self.wish.shape
         return ordered(self.wish.shape, self.wish.metal, ohm, self._width_range)
@@ -88,7 +88,14 @@ class Kind:
         Of a plate at hand that measures more than its shape and metal say, mass and strip are the shape's: the heat
         capacity is then on the high side, and the papers say where the ohms came from.
         """
-        return body_of(self.near_shape(ohm), self.wish, ohm)
+        known = self._bodies.get(ohm)
+        if known is None:
+            known = self._bodies[ohm] = body_of(self.near_shape(ohm), self.wish, ohm)
+        return known
+
+    @cached_property
+    def _bodies(self) -> dict[float, PlateBody]:
+        return {}
 
     @property
     def _width_range(self) -> tuple[float, float]:

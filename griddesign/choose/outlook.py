@@ -35,7 +35,7 @@ class Outlook:
         self._chains = [_chain(space, level) for level in range(len(space.columns) + 1)]
 
     def plates(self, front: Frontier, level: int) -> Floats:
-        """Least plates for the sections from ``level`` on, for each row."""
+        """Least number of plates for the sections from ``level`` on, for each row."""
         chain = self._chains[level]
         least = np.zeros(len(front))
         if not chain or not len(front):

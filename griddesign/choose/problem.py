@@ -41,7 +41,7 @@ class NotchAim:
         return self.other_ohm + self.factor * self.wanted_ohm
 
     def error(self, grid_ohm: float) -> float:
-        """``R'_wanted / R'_got - 1``: what the current feels, positive where it comes out too high."""
+        """``R'_wanted / R'_got - 1`` (a fraction): what the current feels, positive where it comes out too high."""
         got_ohm = self.other_ohm + self.factor * grid_ohm
         if got_ohm == 0.0:
             return 0.0 if self.total_ohm == 0.0 else inf

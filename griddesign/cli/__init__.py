@@ -11,10 +11,12 @@ import click
 from click.shell_completion import CompletionItem
 
 from griddesign import __version__
-from griddesign.cli.saying import say, stdout_for_answer, write_answer
+from griddesign.cli.saying import say, stdout_for_answer, telling, write_answer
 from griddesign.errors import EXIT_WRONG_INPUT, Complaint, GriddesignError
 
 NOTHING = "Nothing was written."
+MOST_TOLD = 50  # complaints on the screen; a JSON answer holds them all
+_GLOBAL = frozenset({"-q", "--quiet", "-v", "--verbose"})
 OWN_FAULT, STOPPED = 70, 130  # as systems have them: a fault of the software, interrupted
 
 COMMANDS = {
@@ -44,6 +46,16 @@ class LazyCommands(click.Group):
         command: click.Command = module.command
         return command
 
+    def resolve_command(
+        self, ctx: click.Context, args: list[str]
+    ) -> tuple[str | None, click.Command | None, list[str]]:
+        """The command asked for. Raises UsageError with what was perhaps meant."""
+        if args and args[0] not in COMMANDS and not args[0].startswith("-"):
+            from griddesign.cli.meant import unknown_command
+
+            raise click.UsageError(unknown_command(args, tuple(COMMANDS)), ctx)
+        return super().resolve_command(ctx, args)
+
     def shell_complete(self, ctx: click.Context, incomplete: str) -> list[CompletionItem]:
         """Names and options that begin so, without importing the commands: the Tab key must not wait."""
         names = [CompletionItem(name, help=told) for name, told in COMMANDS.items() if name.startswith(incomplete)]
@@ -57,12 +69,18 @@ class LazyCommands(click.Group):
 
 @click.group(cls=LazyCommands, context_settings={"help_option_names": ["-h", "--help"]})
 @click.option("-q", "--quiet", is_flag=True, help="Say nothing but errors: papers, --json and the exit code remain.")
+@click.option("-v", "--verbose", is_flag=True, help="Tell on stderr what is read and tried, and the time of each step.")
 @click.version_option(__version__, prog_name="griddesign")
-def root(quiet: bool) -> None:
+@click.pass_context
+def root(context: click.Context, quiet: bool, verbose: bool) -> None:
     """Design resistor grids for hand-controlled electric cars, and write the papers to make them.
 
     Exit codes: 0 all holds; 1 something fails or is not shown; 2 the input is wrong.
     """
+    if quiet and verbose:
+        raise click.UsageError("--quiet and --verbose ask for opposite things: give one of them.")
+    if verbose:
+        context.with_resource(telling(context.invoked_subcommand or ""))
 
 
 def main(arguments: list[str] | None = None) -> None:
@@ -73,6 +91,8 @@ def main(arguments: list[str] | None = None) -> None:
     _make_streams_forgiving()
     with stdout_for_answer("--json" in words) as stream:
         code = _run(words, stream)
+    if arguments is None:
+        gc.freeze()  # the process ends: a last hunt for garbage in all it holds would take a tenth of its time
     sys.exit(code)
 
 
@@ -91,19 +111,31 @@ def _run(words: list[str], stream: TextIO | None) -> int:
 def _call(words: list[str], stream: TextIO | None) -> int:
     """Call the command. ``stream`` takes its JSON object, where one was asked for."""
     try:
-        result: Any = root.main(args=words, prog_name="griddesign", standalone_mode=False, obj=stream)
+        result: Any = root.main(args=_global_first(words), prog_name="griddesign", standalone_mode=False, obj=stream)
     except click.ClickException as error:
+        from griddesign.cli.meant import advice
+
         error.show()
-        return _refused((Complaint(error.format_message()),), stream, said=True)
+        return _refused((Complaint(error.format_message(), advice(error.format_message(), words)),), stream, said=True)
     except GriddesignError as error:
         return _refused(error.complaints(), stream)
     return result if isinstance(result, int) else 0
 
 
+def _global_first(words: list[str]) -> list[str]:
+    """``--quiet`` and ``--verbose`` do behind the command too."""
+    end = words.index("--") if "--" in words else len(words)
+    found = [word for word in words[:end] if word in _GLOBAL]
+    return [*found, *(word for word in words[:end] if word not in _GLOBAL), *words[end:]]
+
+
 def _refused(complaints: tuple[Complaint, ...], stream: TextIO | None, *, said: bool = False) -> int:
+    """Say the complaints, and what was not written; of those ``said`` already only what would do."""
     if stream is not None:
         write_answer({"exit_code": EXIT_WRONG_INPUT, "errors": list(map(asdict, complaints))}, stream)
-    return _ended([*([] if said else map(Complaint.text, complaints)), NOTHING], EXIT_WRONG_INPUT)
+    lines = [complaint.hint if said else complaint.text() for complaint in complaints[:MOST_TOLD]]
+    more = [f"And {len(complaints) - MOST_TOLD} more."] if len(complaints) > MOST_TOLD else []
+    return _ended([*filter(None, lines), *more, NOTHING], EXIT_WRONG_INPUT)
 
 
 def _ended(lines: list[str], code: int) -> int:
@@ -134,7 +166,7 @@ def _keep_to_one_thread() -> None:
 def _collect_seldom() -> None:
     """A command lives for seconds and holds nearly all it makes to its end: hunting for garbage in it every 700 objects
     takes a tenth of the time (measured) and finds next to nothing."""
-    gc.set_threshold(100_000, 50, 100)
+    gc.set_threshold(1_000_000, 50, 100)
 
 
 def _make_streams_forgiving() -> None:

@@ -82,7 +82,7 @@ def _notches(result: Result) -> Iterator[str]:
             notch.name,
             show(notch.wanted_ohm, "resistance", digits=4),
             show(notch.cold_ohm, "resistance", digits=4),
-            f"{100 * notch.error:+.1f} %",
+            f"{100 * notch.error:+z.1f} %",
             "" if notch.peak_a is None else show(notch.peak_a, "current"),
         )
         for notch in result.notches

@@ -8,9 +8,10 @@ from griddesign.cli.saying import answer, say
 from griddesign.errors import OutputError
 from griddesign.job.starters import PURPOSES, offer_text, starter_text
 from griddesign.papers.new_set import blank_names, blanks_of
-from griddesign.papers.writing import write_all
+from griddesign.papers.writing import is_device_name, write_all
 
 VERBS = {"plate": "plate", "retap": "retap", "claim": "verify"}
+NOT_OF_JOBS = frozenset({".csv", ".dxf", ".html", ".json", ".pdf", ".txt", ".xlsx"})
 LETTER = '\n[papers]\nsheet = "Letter"\n'
 
 
@@ -63,7 +64,14 @@ def _refuse_there(folder: Path, names: tuple[str, ...], *, force: bool) -> None:
 
 
 def _job_file(file: Path) -> Path:
-    """The file to write, with ``.toml`` behind a bare name. Raises OutputError where it names no file."""
+    """The file to write, with ``.toml`` behind a bare name. Raises OutputError where it names no file for a job."""
     if not file.name or file.is_dir():
         raise OutputError(f"{file} is a folder", hint="Name a file, for instance job.toml.")
+    if set(file.name) & set('<>:"|?*\\') or not file.name.isprintable() or is_device_name(file.name):
+        hint = "A job goes from one computer to the next: plain letters, digits, dot, hyphen."
+        raise OutputError(f"{file.name} is no name of a file on Windows", hint=hint)
+    if file.name != file.name.rstrip(". "):
+        raise OutputError(f"{file.name!r} ends in a dot or a blank, which Windows drops", hint="Leave it out.")
+    if file.suffix.lower() in NOT_OF_JOBS:
+        raise OutputError(f"{file} ends in {file.suffix}, and a job is TOML", hint=f"Name it {file.stem}.toml.")
     return file if file.suffix else file.with_suffix(".toml")

@@ -1,13 +1,19 @@
 """New taps as told on the screen, line by line."""
 
 from collections.abc import Iterator
+from typing import TYPE_CHECKING
 
 from griddesign.cli.finding_lines import finding_lines
 from griddesign.cli.saying import table
+from griddesign.judge.retapping.networks import from_line_a, left_out_words, most_a, networks_of
+from griddesign.judge.retapping.proof import exchange_words, proof_words
 from griddesign.judge.retapping.records import NotchAt, RetapResult, Tapping
 from griddesign.papers.retap_json import placed, placed_today
 from griddesign.papers.sheets.retap import cure_words, where
 from griddesign.units import show
+
+if TYPE_CHECKING:
+    from griddesign.judge.chart_motors import NotchAtSpeed
 
 
 def retap_lines(result: RetapResult) -> Iterator[str]:
@@ -31,7 +37,7 @@ def _ohm(value: float | None) -> str:
 
 
 def _percent(value: float | None) -> str:
-    return "" if value is None else f"{100 * value:+.1f} %"
+    return "" if value is None else f"{100 * value:+z.1f} %"
 
 
 def _notches(result: RetapResult) -> Iterator[str]:
@@ -47,6 +53,16 @@ def _notches(result: RetapResult) -> Iterator[str]:
         if notch.sections
     ]
     yield from table(("notch", "wanted", "today", "current off", "new taps", "current off", "peak per motor"), rows)
+    for one in networks_of(result):
+        amps = (_standing(at) for at in (one.before, one.after))
+        yield f"  notch {one.name}, a network, at standstill: {' today, '.join(amps)} on the new taps"
+
+
+def _standing(at: "NotchAtSpeed | None") -> str:
+    line_a, motor_a = from_line_a(at), most_a(at)
+    if line_a is None or motor_a is None:
+        return "not known"
+    return f"{show(line_a, 'current')} from line, {show(motor_a, 'current')} in the motor with most"
 
 
 def _at(tapping: Tapping | None, name: str) -> tuple[str, str]:
@@ -71,9 +87,19 @@ def _taps(result: RetapResult) -> Iterator[str]:
     yield from table(("tap", "today", "", "goes to", "side", "after plate"), rows, left=5)
     answer = result.answer
     if answer is not None:
-        bound = "" if answer.proved else f", no arrangement does better than {100 * answer.bound:.2f} %"
-        proved = "proved best" if answer.proved else "not proved best"
-        yield f"  worst notch {100 * answer.worst_error:.2f} %, {proved}{bound}; {_moves(len(answer.moved))}"
+        exchanged = exchange_words(answer)
+        worst = f"worst notch {100 * answer.worst_error:.2f} %{' ' + exchanged if exchanged else ''}"
+        yield f"  {worst}, {proof_words(answer)}; {_moves(len(answer.moved))}"
+        yield from (f"  {words}" for words in (left_out_words(result.job),) if words)
+        yield from _rearranged(result)
+
+
+def _rearranged(result: RetapResult) -> Iterator[str]:
+    """Which plates change places and which spares go in."""
+    found, answer = result.found, result.answer
+    assert answer is not None
+    yield from (f"  exchange {found.place(one)} and {found.place(other)}" for one, other in answer.swaps)
+    yield from (f"  fit spare {name} in the place of {found.place(number)}" for name, number in answer.spares)
 
 
 def _moves(count: int) -> str:

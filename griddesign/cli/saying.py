@@ -2,42 +2,53 @@
 
 import os
 import sys
+import time
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager, redirect_stdout
 from typing import Any, TextIO
 
 import click
 
+from griddesign.errors import one_line
+
 PLAIN: dict[str, str | int | None] = {
-    "≈": "~",
-    "µ": "u",
-    "Ω": "ohm",
-    "·": " ",
-    "°": "deg",
-    "×": "x",
-    "²": "2",
-    "³": "3",
-    "±": "+-",
-    "−": "-",
-    "ρ": "rho",
-    "ε": "eps",
-    "…": "...",
-    "“": '"',
-    "”": '"',
-}
+    "\u00a0": " ", "≈": "~", "≤": "<=", "≥": ">=", "µ": "u", "μ": "u", "Ω": "ohm", "\u2126": "ohm", "·": " ",
+    "°": "deg", "×": "x", "¹": "1", "²": "2", "³": "3", "½": "1/2", "¼": "1/4", "¾": "3/4", "±": "+-", "−": "-",
+    "–": "-", "—": "-", "ρ": "rho", "ε": "eps", "α": "alpha", "Δ": "delta ", "π": "pi", "Ø": "dia ", "∞": "infinite",
+    "…": "...", "′": "'", "″": '"', "‘": "'", "’": "'", "“": '"', "”": '"',
+}  # fmt: skip
 
 
 def say(lines: Iterable[str], *, to_stderr: bool = False) -> None:
     """Write the lines; a terminal that does not know ≈, Ω or ° gets plain letters for them. ``--quiet`` writes none of
     what a command says; errors are said after it has ended, so they are."""
     text, stream = "\n".join(lines), sys.stderr if to_stderr else sys.stdout  # lines may fail while they are made
-    if not _quiet():
+    if not quiet():
         click.echo(fitting(text, getattr(stream, "encoding", None) or "ascii"), err=to_stderr)
 
 
-def _quiet() -> bool:
+def quiet() -> bool:
+    """Whether the command was told to say nothing but errors."""
     context = click.get_current_context(silent=True)
     return context is not None and bool(context.find_root().params.get("quiet"))
+
+
+@contextmanager
+def telling(command: str) -> Iterator[None]:
+    """Write on stderr, meanwhile, what the program is at: seconds since the command began, then the line."""
+    from griddesign import __version__
+    from griddesign.telling import heard_by
+
+    begun, loaded_s = time.perf_counter(), time.process_time()
+
+    def hear(words: str) -> None:
+        say([f"[{time.perf_counter() - begun:6.2f} s] {one_line(words)}"], to_stderr=True)
+
+    system = f"Python {sys.version.split()[0]} on {sys.platform}"
+    hear(f"griddesign {__version__}, {system}, command {command}: loaded in {loaded_s:.2f} s of processor time")
+    with heard_by(hear):
+        yield
+    hear(f"done, {time.process_time():.2f} s of processor time in all")
 
 
 def answer(data: Mapping[str, Any]) -> None:
@@ -78,9 +89,18 @@ def fitting(text: str, encoding: str) -> str:
     try:
         text.encode(encoding)
     except UnicodeEncodeError:
-        signs = {sign: PLAIN.get(sign, "?") for sign in set(text) if not _known(sign, encoding)}
+        lacking = {sign for sign in text if not _known(sign, encoding)}
+        signs: dict[str, str | int | None] = {sign: PLAIN.get(sign) or _bare(sign, encoding) for sign in lacking}
         return text.translate(str.maketrans(signs))
     return text
+
+
+def _bare(sign: str, encoding: str) -> str:
+    """A letter without its accents; a question mark where that is not in the code page either."""
+    import unicodedata
+
+    letter = "".join(part for part in unicodedata.normalize("NFKD", sign) if not unicodedata.combining(part))
+    return letter if letter and all(_known(part, encoding) for part in letter) else "?"
 
 
 def _known(sign: str, encoding: str) -> bool:

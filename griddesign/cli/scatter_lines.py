@@ -6,10 +6,11 @@ from typing import TextIO
 
 import click
 
-from griddesign.cli.saying import table
+from griddesign.cli.saying import quiet, table
 from griddesign.judge.runup import Starter
 from griddesign.judge.scatter.records import PERCENT, Chance, Scatter, Spread
 from griddesign.judge.scatter.whole import FEWEST, MOST, scatter_of
+from griddesign.progress import at
 from griddesign.units import show
 
 KIND = {"A": "current", "degC": "temperature", "ohm": "resistance", "N": "force"}
@@ -26,12 +27,25 @@ seed_option = click.option(
 
 
 def drawn(ready: Starter, samples: int, seed: int, stream: TextIO | None = None) -> Scatter:
-    """The scatter, with a progress bar on stderr where that is a terminal."""
+    """The scatter, with a progress bar on stderr where that is a terminal and anything is to be said; else each block
+    of starts is a step for whoever watches."""
     stream = sys.stderr if stream is None else stream
-    if not stream.isatty():
-        return scatter_of(ready, samples, seed)
+    if quiet() or not stream.isatty():
+        return scatter_of(ready, samples, seed, _Counted(samples).step)
     with click.progressbar(length=samples, label="starts drawn", file=stream) as bar:
         return scatter_of(ready, samples, seed, bar.update)
+
+
+class _Counted:
+    """Starts drawn so far."""
+
+    def __init__(self, samples: int) -> None:
+        self.samples, self.done = samples, 0
+
+    def step(self, count: int) -> None:
+        """So many more are done."""
+        self.done += count
+        at(f"{self.done} of {self.samples} starts drawn")
 
 
 def scatter_lines(scatter: Scatter) -> Iterator[str]:

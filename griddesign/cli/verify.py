@@ -7,6 +7,7 @@ import click
 
 from griddesign.cli.saying import answer, say
 from griddesign.cli.verify_lines import verify_lines
+from griddesign.cli.waiting import slow_work
 from griddesign.errors import EXIT_FAILS, EXIT_HOLDS
 from griddesign.job.claim import read_claim
 from griddesign.job.inspected import read_inspection
@@ -35,9 +36,10 @@ def command(job: Path, file: Path, out: Path | None, force: bool, as_json: bool)
     CLAIM.toml: every claimed figure computed from the rest; a starter: griddesign new FILE --for claim.
     READINGS.csv: plates, boxes, sections and insulation against their acceptance bands. Neither file is ever changed.
     """
-    result, data, files, said = _verified(read_job(job), file)
+    with slow_work(as_json):
+        result, data, files, said = _verified(read_job(job), file)
     part = ("verify", file_name(file.stem, suffix=""))
-    folder = issue(result, files, out or job.parent / "output", force=force, part=part)
+    folder = issue(result, files, out or job.parent / "output", force=force, part=part, held_against=file)
     if as_json:
         answer(data)
     else:

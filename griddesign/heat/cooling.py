@@ -24,7 +24,8 @@ _TURBULENT_REYNOLDS = 5e5
 
 
 def rayleigh(rise_k: Numbers, length_m: float, air: AirState, gravity_m_s2: float = GRAVITY_M_S2) -> Numbers:
-    """``Ra = g beta dT L^3 / (nu alpha)`` of a vertical surface of height ``length_m`` at ``rise_k`` over the air."""
+    """Rayleigh number (no unit), ``Ra = g beta dT L^3 / (nu alpha)``, of a vertical surface ``length_m`` high at
+    ``rise_k`` over the air."""
     buoyancy = gravity_m_s2 * air.expansion_per_k * rise_k
     return buoyancy * length_m**3 / (air.viscosity_m2_s * air.diffusivity_m2_s)
 
@@ -32,7 +33,8 @@ def rayleigh(rise_k: Numbers, length_m: float, air: AirState, gravity_m_s2: floa
 def elenbaas(
     rise_k: Numbers, gap_m: float, height_m: float, air: AirState, gravity_m_s2: float = GRAVITY_M_S2
 ) -> Numbers:
-    """``El = g beta dT b^4 / (nu alpha H)`` of a channel of clear gap b between plates of height H."""
+    """Elenbaas number (no unit), ``El = g beta dT b^4 / (nu alpha H)``, of a channel of clear gap b between plates of
+    height H, both in metres, at ``rise_k`` over the air."""
     return rayleigh(rise_k, gap_m, air, gravity_m_s2) * gap_m / height_m
 
 
@@ -67,7 +69,7 @@ def any_plate_nusselt(rayleigh_number: Numbers, prandtl: Numbers) -> Numbers:
 
 
 def plate_nusselt(rayleigh_number: Numbers, prandtl: Numbers) -> Numbers:
-    """The laminar form below Ra 1e9, the form for any Ra above."""
+    """Mean Nusselt number on the height, no unit: the laminar form below Ra 1e9, the form for any Ra above."""
     laminar = laminar_plate_nusselt(rayleigh_number, prandtl)
     return np.where(
         np.asarray(rayleigh_number) < _LAMINAR_TOP_RAYLEIGH, laminar, any_plate_nusselt(rayleigh_number, prandtl)

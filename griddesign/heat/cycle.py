@@ -152,7 +152,7 @@ def _heat_by_section(sections: Sequence[HeatedSection], starts: Sequence[StartHe
 
 
 def runs_away(bench: Bench, every_s: float) -> NDArray[np.bool_]:
-    """Whether the mean heat is above the loss everywhere from ambient to the top of the table."""
+    """Whether the mean heat over ``every_s`` is above the loss at all of 201 temperatures from ambient to the top."""
     above = np.ones(bench.ambient_c.size, dtype=np.bool_)
     for share in np.linspace(0.0, 1.0, 201):
         above &= bench.mean_excess_w(bench.ambient_c + share * (bench.top_c - bench.ambient_c), every_s) > 0.0
@@ -171,22 +171,36 @@ def balance_of_c(bench: Bench, every_s: float) -> FloatArray:
 
 
 def _settled_valley_c(bench: Bench, every_s: float, settled_k: float) -> FloatArray:
-    """Temperature at the beginning of a start that comes back a cycle later, degC; inf where none inside the table."""
-    valley_c = np.full(bench.ambient_c.size, np.inf)
-    settling = np.flatnonzero(bench.after_cycle(bench.top_c, every_s) < bench.top_c)
+    """Temperature at the beginning of a start that comes back a cycle later, degC; inf where none inside the table:
+    where a cycle begun at its top does not end below it."""
+    size, valley_c = bench.ambient_c.size, np.full(bench.ambient_c.size, np.inf)
+    guess = _first_guess_c(bench, every_s)
+    thrice = bench.take(np.tile(np.arange(size), 3))
+    from_top, *twins = np.split(thrice.after_cycle(np.concatenate([bench.top_c, guess, guess + 1.0]), every_s), 3)
+    settling = np.flatnonzero(from_top < bench.top_c)
     if settling.size:
-        valley_c[settling] = _come_back_c(bench.take(settling), every_s, settled_k)
+        later, twin_later = (one[settling] for one in twins)
+        valley_c[settling] = _come_back_c(
+            bench.take(settling), every_s, settled_k, (guess[settling], later, twin_later)
+        )
     return valley_c
 
 
-def _come_back_c(bench: Bench, every_s: float, settled_k: float) -> FloatArray:
-    """Newton's rule inside a bracket; the slope comes from a twin started one kelvin hotter."""
-    low, high = bench.ambient_c.copy(), bench.top_c.copy()
+def _first_guess_c(bench: Bench, every_s: float) -> FloatArray:
+    """Half a start below the balance of the means, degC."""
     balance_c = np.minimum(balance_of_c(bench, every_s), bench.top_c)
-    guess = np.clip(balance_c - 0.5 * bench.kick_k(balance_c), low, high)
+    return np.clip(balance_c - 0.5 * bench.kick_k(balance_c), bench.ambient_c, bench.top_c)
+
+
+def _come_back_c(
+    bench: Bench, every_s: float, settled_k: float, first: tuple[FloatArray, FloatArray, FloatArray]
+) -> FloatArray:
+    """Newton's rule inside a bracket; the slope comes from a twin started one kelvin hotter. ``first``: a guess, and
+    where it and its twin are a cycle later."""
+    low, high = bench.ambient_c.copy(), bench.top_c.copy()
+    guess, later, twin_later = first
     twins = bench.take(np.tile(np.arange(guess.size), 2))
     for _ in range(_MOST_ROUNDS):
-        later, twin_later = np.split(twins.after_cycle(np.concatenate([guess, guess + 1.0]), every_s), 2)
         gain_k, slope = later - guess, twin_later - later - 1.0
         low, high = np.where(gain_k > 0.0, guess, low), np.where(gain_k > 0.0, high, guess)
         wanted = guess - gain_k / np.minimum(slope, -1e-6)
@@ -194,6 +208,7 @@ def _come_back_c(bench: Bench, every_s: float, settled_k: float) -> FloatArray:
         moved_k, guess = np.abs(following - guess), following
         if np.all((moved_k < settled_k) | (high - low < settled_k)):
             break
+        later, twin_later = np.split(twins.after_cycle(np.concatenate([guess, guess + 1.0]), every_s), 2)
     return guess
 
 

@@ -5,8 +5,9 @@ least margin) is printed by name. Beside it stands the adiabatic network: the sa
 """
 
 import math
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from functools import partial
 from itertools import product
 
 import numpy as np
@@ -17,6 +18,8 @@ from griddesign.heat.air import FloatArray
 from griddesign.heat.lumps import ENDS, OVERSHOOT_K, End, LumpShelf, LumpTables, sections_by_name, top_c
 from griddesign.heat.march import Course, march
 from griddesign.heat.network import (
+    BY_ITSELF,
+    STANDS,
     Laws,
     Network,
     NotchCircuit,
@@ -24,6 +27,7 @@ from griddesign.heat.network import (
     nested_circuits,
     sample_law,
     section_cold_ohm,
+    solved_circuits,
 )
 from griddesign.heat.records import HeatedSection, HeatRow
 
@@ -185,7 +189,7 @@ def _holds(
         Hold(number, way, start, line_v, ambient_c)
         for number, circuit in enumerate(circuits)
         for line_v, ambient_c, way, start in product(voltages, ambients, (STALLED, HELD_RUNNING), starts)
-        if circuit.sections and (way == STALLED or circuit.running is not None)
+        if circuit.sections and (way == STALLED or circuit.held_running)
     ]
 
 
@@ -205,18 +209,20 @@ def _each_end(bench: _Bench) -> list[Hold]:
 def _network(bench: _Bench) -> tuple[Network, FloatArray, FloatArray]:
     """The network of every hold at every end, and per case and section the top of the table and the limit."""
     shelf = LumpShelf()
-    lump = np.array(
-        [
-            [shelf.number(section, end, hold.ambient_c) for section in bench.sections]
-            for hold in bench.holds
-            for end in bench.ends
-        ],
-        dtype=np.intp,
-    )
+    lump = _lumps(shelf, bench.sections, [(end, hold.ambient_c) for hold in bench.holds for end in bench.ends])
     tables = shelf.tables()
     tops_c = np.where(bench.live, tables.top_c[lump], np.inf)
     limit_c = np.where(bench.live, _limits_c(bench, _each_end(bench)), np.inf)
     return _wire(bench, _each_end(bench), tables, lump, bench.live), tops_c, limit_c
+
+
+def _lumps(shelf: LumpShelf, sections: Sequence[HeatedSection], cases: Sequence[tuple[End, float]]) -> NDArray[np.intp]:
+    """Numbers of the lumps (cases, sections) at the end and ambient of each case; like cases are looked up once."""
+    rows = {
+        (end, ambient_c): [shelf.number(section, end, ambient_c) for section in sections]
+        for end, ambient_c in dict.fromkeys(cases)
+    }
+    return np.array([rows[case] for case in cases], dtype=np.intp)
 
 
 def _limits_c(bench: _Bench, holds: Sequence[Hold]) -> FloatArray:
@@ -244,6 +250,7 @@ def _wire(
         law=law,
         laws=laws,
         nested=nested_circuits(bench.circuits, sections_by_name(bench.sections)),
+        solved=solved_circuits(bench.circuits, sections_by_name(bench.sections)),
     )
 
 
@@ -251,24 +258,27 @@ def _laws(
     bench: _Bench, cases: Sequence[Hold], tables: LumpTables, lump: NDArray[np.intp]
 ) -> tuple[NDArray[np.intp], Laws | None]:
     """Number of each case's running law (-1 stalled), and the laws, sampled once per notch and voltage."""
-    wanted = dict.fromkeys((case.circuit, case.line_v) for case in cases if case.way == HELD_RUNNING)
+    running = [case for case in cases if case.way == HELD_RUNNING]
+    wanted = dict.fromkeys((one.circuit, one.line_v) for one in running if bench.circuits[one.circuit].solve is None)
+    numbers = {key: number for number, key in enumerate(wanted)}
+    law = [
+        numbers.get((case.circuit, case.line_v), BY_ITSELF) if case.way == HELD_RUNNING else STANDS for case in cases
+    ]
     if not wanted:
-        return np.full(len(cases), -1, dtype=np.intp), None
+        return np.array(law, dtype=np.intp), None
     low_ohm, high_ohm = _ohm_range(bench, tables, lump)
     places = sections_by_name(bench.sections)
     sampled = []
     for number, line_v in wanted:
         live = live_places(bench.circuits[number], places)
         sampled.append(sample_law(bench.circuits[number], line_v, low_ohm[live], high_ohm[live]))
-    numbers = {key: number for number, key in enumerate(wanted)}
-    law = [numbers[case.circuit, case.line_v] if case.way == HELD_RUNNING else -1 for case in cases]
     amps, lowest, step = (np.array(column) for column in zip(*sampled, strict=True))
     return np.array(law, dtype=np.intp), Laws(amps, lowest, step)
 
 
 def _ohm_range(bench: _Bench, tables: LumpTables, lump: NDArray[np.intp]) -> tuple[FloatArray, FloatArray]:
     """Least and greatest ohms every section can have in any case."""
-    ranges = [[tables.ratio_range(int(number)) for number in np.unique(column)] for column in lump.T]
+    ranges = [[tables.ratio_range(number) for number in set(column.tolist())] for column in lump.T]
     cold_ohm = np.array([section_cold_ohm(section) for section in bench.sections])
     least = np.array([min(low for low, _ in pairs) for pairs in ranges])
     greatest = np.array([max(high for _, high in pairs) for pairs in ranges])
@@ -287,14 +297,9 @@ def _worst_case(course: Course, limit_c: FloatArray, ends: int) -> NDArray[np.in
 def _without_loss(bench: _Bench, course: Course, worst: NDArray[np.intp]) -> Course:
     """The adiabatic network of every hold at its worst end, up to the end of the hold."""
     shelf = LumpShelf()
-    ends = [bench.ends[case % len(bench.ends)].adiabatic() for case in worst]
-    lump = np.array(
-        [
-            [shelf.number(section, end, hold.ambient_c) for section in bench.sections]
-            for hold, end in zip(bench.holds, ends, strict=True)
-        ],
-        dtype=np.intp,
-    )
+    ends = (bench.ends[case % len(bench.ends)].adiabatic() for case in worst)
+    cases = [(end, hold.ambient_c) for hold, end in zip(bench.holds, ends, strict=True)]
+    lump = _lumps(shelf, bench.sections, cases)
     live = bench.live[worst]
     tables = shelf.tables()
     limit_c = np.where(live, _limits_c(bench, bench.holds), np.inf)
@@ -313,16 +318,12 @@ def _rows(
     reached_c = (course.end_c[case] if hold_s is None else course.at_limit_c[case]) + excess_k
     beyond_c = np.maximum(bound.end_c[place] + excess_k, reached_c)
     bound_c = np.full_like(reached_c, np.inf) if bound.topped[place] else beyond_c
-    shared = HeatRow(
+    shared = partial(
+        HeatRow,
         case=hold.case,
         notch=bench.circuits[hold.circuit].notch,
-        section="",
         line_v=hold.line_v,
         ambient_c=hold.ambient_c,
-        hot_c=0.0,
-        bound_c=0.0,
-        limit_c=0.0,
-        margin_k=0.0,
         hold_s=hold_s,
         hold_bound_s=_or_none(min(course.limit_s[case], bound.limit_s[place])),
         runs_away=bool(course.topped[case]),
@@ -336,9 +337,8 @@ def _rows(
     ]
 
 
-def _of_section(row: HeatRow, section: HeatedSection, hot_c: float, bound_c: float) -> HeatRow:
-    return replace(
-        row,
+def _of_section(row: Callable[..., HeatRow], section: HeatedSection, hot_c: float, bound_c: float) -> HeatRow:
+    return row(
         section=section.name,
         hot_c=hot_c,
         bound_c=bound_c,

@@ -6,6 +6,7 @@ under 1e-5 of the value, far below every figure it rests on, and a thousand case
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
+from functools import lru_cache
 from typing import Literal, TypeAlias
 
 import numpy as np
@@ -143,17 +144,18 @@ class LumpShelf:
     def tables(self) -> LumpTables:
         """Every lump asked for so far, tabulated."""
         tops_c = np.array(self._tops_c)
-        edges_c = np.arange(LOWEST_C, tops_c.max() + OVERSHOOT_K + STEP_K, STEP_K)
-        blocks = [
-            _lump_rows(at_end(body, end), stack, end, ambient_c, edges_c) for body, stack, end, ambient_c in self._lumps
-        ]
-        return LumpTables(np.concatenate(blocks), edges_c.size - 1, tops_c)
+        last_c = float(tops_c.max()) + OVERSHOOT_K
+        blocks = [_lump_rows(body, stack, end, ambient_c, last_c) for body, stack, end, ambient_c in self._lumps]
+        return LumpTables(np.concatenate(blocks), len(blocks[0]), tops_c)
 
 
-def _lump_rows(body: PlateBody, stack: Stack, end: End, ambient_c: float, edges_c: FloatArray) -> FloatArray:
-    loss = loss_w(body, stack, edges_c, ambient_c, end.loss) if end.loss else np.zeros_like(edges_c)
-    heat_j_k = body.mass_kg * body.metal.specific_heat(edges_c)
-    columns = np.stack([body.metal.ratio(edges_c), heat_j_k, loss], axis=1)
+@lru_cache(maxsize=512)
+def _lump_rows(body: PlateBody, stack: Stack, end: End, ambient_c: float, last_c: float) -> FloatArray:
+    """Rows of one lump, for reading only; kept, since start, duty and holds ask for the same plates again and again."""
+    pinned, edges_c = at_end(body, end), np.arange(LOWEST_C, last_c + STEP_K, STEP_K)
+    loss = loss_w(pinned, stack, edges_c, ambient_c, end.loss) if end.loss else np.zeros_like(edges_c)
+    heat_j_k = pinned.mass_kg * pinned.metal.specific_heat(edges_c)
+    columns = np.stack([pinned.metal.ratio(edges_c), heat_j_k, loss], axis=1)
     return np.hstack([columns[:-1], np.diff(columns, axis=0)])
 
 

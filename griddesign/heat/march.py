@@ -16,7 +16,7 @@ from griddesign.heat.air import FloatArray
 
 STEP_ERROR_K = 5e-5
 STEADY_K = 2e-4
-_FIRST_STEP_K = 2.0
+_FIRST_STEP_K = 10.0
 _LONGEST_FIRST_S = 200.0
 _LARGEST_STEP_K = 100.0
 _MOST_STEPS = 5000
@@ -184,7 +184,7 @@ def _next_step(step: _Step, rate: FloatArray) -> FloatArray:
 
 def _nothing_left(before: FloatArray, after: FloatArray, step_s: FloatArray) -> NDArray[np.bool_]:
     """Whether the change still to come, if the rates go on dying away as in this step, is under STEADY_K."""
-    decay = np.log(np.maximum(np.abs(before), 1e-300) / np.maximum(np.abs(after), 1e-300))
+    decay = np.log(np.maximum(np.abs(before), 1e-200) / np.maximum(np.abs(after), 1e-200))  # their ratio is finite
     remaining_k = np.abs(after) * step_s[:, None] / np.maximum(decay, 1e-12)
     return np.asarray((remaining_k < STEADY_K).all(axis=1))
 

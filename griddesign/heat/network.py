@@ -21,8 +21,10 @@ from griddesign.heat.records import HeatedSection
 
 Divide: TypeAlias = Callable[[FloatArray], tuple[FloatArray, FloatArray]]
 Running: TypeAlias = Callable[[FloatArray, float], FloatArray]
+Solve: TypeAlias = Callable[[FloatArray, FloatArray, NDArray[np.bool_]], tuple[FloatArray, FloatArray]]
 
 _LAW_CELLS = 512
+STANDS, BY_ITSELF = -1, -2
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,6 +36,9 @@ class NotchCircuit:
     ``divide`` maps section ohms (cases, live) to grid ohms (cases,) and shares (cases, live) of the grid's current;
     None is a plain run. ``running`` maps grid ohms (an array) and line volts to the grid's current with the car held
     running, A; None leaves those holds out. ``line_per_grid`` is amperes from line per ampere through the grid.
+    ``solve`` stands for all of these where the grid is no circuit of its own between two points: it maps section ohms
+    (cases, live), line volts and whether the car is held running (cases,) to amperes from line (cases,) and in the
+    sections (cases, live); ``solve_running``: whether it is asked for a car held running.
     """
 
     notch: str
@@ -42,6 +47,13 @@ class NotchCircuit:
     divide: Divide | None = None
     running: Running | None = None
     line_per_grid: float = 1.0
+    solve: Solve | None = None
+    solve_running: bool = False
+
+    @property
+    def held_running(self) -> bool:
+        """Whether the car held running is known."""
+        return self.running is not None or self.solve_running
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,8 +77,9 @@ class Network:
     """Cases side by side, each one notch held in one way. Arrays are (cases, sections) or (cases,).
 
     ``joint_ohm`` (sections,) does not rise with heat; its heat is shared out to the ``plates`` of the section.
-    ``law`` is -1 where the car stands still, else the number in ``laws``. ``nested`` pairs a notch number with how its
-    current divides and the places of its live sections.
+    ``law`` is ``STANDS`` where the car stands still, ``BY_ITSELF`` where it is held running and ``solved`` knows, else
+    the number in ``laws``. ``nested`` and ``solved`` pair a notch number with how its current divides, or with all of
+    its currents, and the places of its live sections.
     """
 
     tables: LumpTables
@@ -83,6 +96,7 @@ class Network:
     law: NDArray[np.intp]
     laws: Laws | None
     nested: tuple[tuple[int, Divide, NDArray[np.intp]], ...]
+    solved: tuple[tuple[int, Solve, NDArray[np.intp]], ...] = ()
 
     def take(self, keep: NDArray[np.intp]) -> Self:
         """The same network with only the cases ``keep``."""
@@ -110,11 +124,19 @@ class Network:
         return self._current(self.tables.read(self.lump, t_c)[0])[0]
 
     def _current(self, ratio: FloatArray) -> tuple[FloatArray, FloatArray]:
-        grid_ohm, shares = self._divided(self.section_ohm * ratio + self.joint_ohm)
+        ohms = self.section_ohm * ratio + self.joint_ohm
+        grid_ohm, shares = self._divided(ohms)
         current_a = self.line_v / (self.other_ohm + grid_ohm)
         running = np.flatnonzero(self.law >= 0)
         if running.size and self.laws is not None:
             current_a[running] = self.laws.read(self.law[running], grid_ohm[running])
+        for number, solve, places in self.solved:
+            cases = np.flatnonzero(self.notch == number)
+            if cases.size:
+                own = cases[:, None], places
+                current_a[cases], each_a = solve(ohms[own], self.line_v[cases], self.law[cases] == BY_ITSELF)
+                shares = shares.copy() if shares is self.live else shares
+                shares[own] = each_a / current_a[own[0]]
         return current_a, shares
 
     def _divided(self, ohms: FloatArray) -> tuple[FloatArray, FloatArray]:
@@ -174,4 +196,15 @@ def nested_circuits(
         (number, circuit.divide, live_places(circuit, places))
         for number, circuit in enumerate(circuits)
         if circuit.divide is not None
+    )
+
+
+def solved_circuits(
+    circuits: Sequence[NotchCircuit], places: dict[str, int]
+) -> tuple[tuple[int, Solve, NDArray[np.intp]], ...]:
+    """The circuits whose currents are found as a whole, by number, with the places of their live sections."""
+    return tuple(
+        (number, circuit.solve, live_places(circuit, places))
+        for number, circuit in enumerate(circuits)
+        if circuit.solve is not None
     )

@@ -62,7 +62,7 @@ def irradiance_w_m2(strips: Sequence[Strip], width_m: float, at_m: float, away_m
 
 
 def worst_point(strips: Sequence[Strip], width_m: float, away_m: float) -> tuple[float, float]:
-    """The same at the point it is greatest: the middles and the ends of the strips are tried."""
+    """The same, W/m2 and view factor, at the point where it is greatest: middles and ends of the strips are tried."""
     _real(strips, width_m, away_m)
     places = {at for strip in strips for at in (strip.x0_m, 0.5 * (strip.x0_m + strip.x1_m), strip.x1_m)}
     return max(irradiance_w_m2(strips, width_m, at, away_m) for at in sorted(places))

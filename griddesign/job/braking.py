@@ -27,6 +27,7 @@ from griddesign.traction.records import Motor, Notch
 NOTCH_BY: tuple[NotchBy, ...] = get_args(NotchBy)
 SHARING: tuple[Sharing, ...] = tuple(word for word in get_args(Sharing) if word != "not said")
 STEEPEST = 0.3
+"""Rise over way: wheels on rails hold on no steeper gradient (0.3 is about the adhesion of dry rail, from memory)."""
 GOES_BY: Mapping[NotchBy, str] = {"at valley current": "valley_current", "by time": "seconds_per_notch"}
 
 

@@ -16,6 +16,7 @@ from pathlib import Path
 from typing import TypeVar
 
 from griddesign.errors import JobError
+from griddesign.given_file import beside
 from griddesign.grid.records import BoxPlan
 from griddesign.heat.records import Stack
 from griddesign.job.csv_table import Columns, CsvTable, Row, read_csv_table
@@ -26,7 +27,6 @@ from griddesign.job.records import PlateWish, SectionGiven
 T = TypeVar("T")
 
 MOST_ROWS = 500
-LONGEST_FILE_NAME = 120
 STEADIEST_K = 15.0
 """The air may wander this much during a run; the fit takes its mean (our rule, no source)."""
 COLUMNS: Columns = {
@@ -97,10 +97,8 @@ def _path(part: Part) -> Path | None:
     name = part.text("heat_run", required=True, example="run.csv")
     if not name:
         return None
-    folder = part.notebook.document.path.parent
-    fits = len(name) <= LONGEST_FILE_NAME and name.isprintable() and "\\" not in name and not Path(name).is_absolute()
-    path = folder / name
-    if not fits or not path.resolve().is_relative_to(folder.resolve()):
+    path = beside(part.notebook.document.path, name)
+    if path is None:
         part.complain("heat_run", f"{name[:60]!r} leads out of the job's folder", "Put the file beside the job file.")
         return None
     return path

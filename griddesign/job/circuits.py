@@ -4,6 +4,7 @@ from collections.abc import Mapping
 from typing import TYPE_CHECKING, Any
 
 from griddesign.grid.circuit import names
+from griddesign.grid.records import Run
 from griddesign.job.part import Part, fault_of_name
 from griddesign.job.transitions import read_transition
 from griddesign.job.wires import read_common, read_strings
@@ -14,6 +15,7 @@ if TYPE_CHECKING:
 
 LEAST_FIELD = 0.2
 MOST_SECTIONS = 60
+LEAST_WANTED_OHM = 1e-6
 
 
 def read_notches(whole: Part, motors: int | None, chart: "ChartOfJob | None" = None) -> tuple[Notch, ...]:
@@ -38,6 +40,7 @@ def read_charted(part: Part, place: int, chart: "ChartOfJob | None") -> Notch | 
     part.close()
     if made is None or not name:
         return None
+    _check_wanted(part, wanted, made.common, *(made.strings or ()))
     return Notch(
         name,
         made.grouping,
@@ -47,6 +50,9 @@ def read_charted(part: Part, place: int, chart: "ChartOfJob | None") -> Notch | 
         field=made.field,
         motor_ohm=made.motor_ohm,
         transition=transition,
+        ahead_ohm=made.ahead_ohm,
+        string_ohm=made.string_ohm,
+        network=made.network,
     )
 
 
@@ -58,6 +64,7 @@ def _read_notch(part: Part, motors: int | None) -> Notch | None:
     field = part.quantity("field", "fraction", required=False, above=None, least=LEAST_FIELD, most=1.0)
     motor_ohm, transition = part.quantity("motor_resistance", "resistance", required=False), read_transition(part)
     part.close()
+    _check_wanted(part, wanted, common, *(strings or ()))
     if (common is None) == (strings is None):
         part.complain("circuit", "needs either circuit or strings", 'Write circuit = ["A", "B"], or [] for no grid.')
         return None
@@ -78,6 +85,13 @@ def _read_notch(part: Part, motors: int | None) -> Notch | None:
         motor_ohm=motor_ohm,
         transition=transition,
     )
+
+
+def _check_wanted(part: Part, wanted_ohm: float | None, *grids: Run | None) -> None:
+    """Next to no ohms are wanted of no grid alone: of any other the share that it is off by would mean nothing."""
+    if wanted_ohm is not None and wanted_ohm < LEAST_WANTED_OHM and any(grid and grid.parts for grid in grids):
+        hint = "Write circuit = [] for no grid, or the ohms wanted."
+        part.complain("wanted", f"{part.data['wanted']!r} is next to nothing, and the notch has a grid", hint)
 
 
 def _read_grouping(part: Part, motors: int | None) -> Grouping | None:
@@ -168,5 +182,7 @@ def _complain_unknown(whole: Part, index: int, notch: Notch, name: str, order: t
 
 def sections_of(notch: Notch) -> tuple[str, ...]:
     """Every section the notch uses, each once."""
+    if notch.network is not None:
+        return notch.network.sections
     runs = notch.strings if notch.common is None else (notch.common,)
     return tuple(dict.fromkeys(name for run in runs for name in names(run)))

@@ -11,6 +11,7 @@ from pathlib import Path
 from griddesign import metals
 from griddesign.errors import JobError
 from griddesign.figures import Figure
+from griddesign.given_file import beside
 from griddesign.job.claim_records import (
     Claim,
     Claimed,
@@ -29,6 +30,7 @@ from griddesign.job.hardware import MADE_BY, read_metals, read_shape
 from griddesign.job.part import Notebook, Part, read_figure, read_figure_at
 from griddesign.job.records import Job
 from griddesign.job.schema import check_schema
+from griddesign.job.swapped import refuse_job
 from griddesign.metals import Metal
 from griddesign.plate.process import refuse_unsuited
 
@@ -37,7 +39,9 @@ UNITS = ("mm", "cm", "m", "inch")
 
 def read_claim(path: Path, job: Job) -> Claim:
     """Read a claim on ``job``: sections and notches go by the job's names. Raises JobError with every complaint."""
-    return build(load(path), job)
+    document = load(path)
+    refuse_job(document)
+    return build(document, job)
 
 
 def build(document: Document, job: Job, pinned: Mapping[str, Figure] | None = None) -> Claim:
@@ -182,8 +186,8 @@ def _outline(part: Part) -> ClaimedOutline | None:
 def _drawing(
     part: Part, file: str, units: str | None, terminals: tuple[str, ...], washer_m: float | None
 ) -> ClaimedOutline | None:
-    path = part.notebook.document.path.parent / file
-    if not file or not path.is_file():
+    path = beside(part.notebook.document.path, file)
+    if path is None or not path.is_file():
         hint = "Name the drawing from the claim's folder."
         part.complain("outline", f"there is no file {file!r} beside the claim", hint)
         return None
@@ -212,10 +216,13 @@ def _section(part: Part, job: Job, kinds: tuple[str, ...]) -> ClaimedSection | N
 
 def _notches(whole: Part, job: Job) -> tuple[ClaimedNotch, ...]:
     names = tuple(notch.name for notch in job.notches)
+    without = {notch.name for notch in job.notches if notch.common is not None and not notch.common.parts}
     found = []
     for part in whole.tables("notch"):
         name, ohm = part.choice("name", names) if names else part.name("1"), claimed(part, "ohm", "resistance")
         part.close()
+        if name in without and ohm is not None:
+            part.complain("ohm", f"notch {name} has no grid in the job", "Leave the notch out, or mend the job.")
         if name and ohm is not None:
             found.append(ClaimedNotch(name, ohm))
     _refuse_twins(whole, "notch", [one.name for one in found])

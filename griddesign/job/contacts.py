@@ -11,23 +11,32 @@ motors = 2                             # where there is no [motor]
 [[notch]]
 name = "1"
 joined = [["T", "R1"], ["R2", "M1"]]   # in place of motors, circuit or strings
+
+A notch that is no grouping of like motor strings with a grid is read as the network it is (``Notch.network``).
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import partial
 from pathlib import Path
 from typing import Any
 
 from griddesign.errors import CircuitError, JobError
-from griddesign.grid.contacts.grouping import MotorOhms
 from griddesign.grid.contacts.read import ChartRead
-from griddesign.grid.contacts.records import Chart, Contradiction, Groups, Recognised, Unrecognised
+from griddesign.grid.contacts.records import (
+    Chart,
+    Contradiction,
+    Groups,
+    MotorOhms,
+    Network,
+    Recognised,
+    Unrecognised,
+)
 from griddesign.grid.contacts.wiring import NOTHING, node_of, parted_after
 from griddesign.grid.records import Run
 from griddesign.job.document import load
 from griddesign.job.part import Notebook, Part, fault_of_name
-from griddesign.traction.records import Grouping, Motor
+from griddesign.traction.records import Car, Grouping, Line, Motor
 
 MOST_TERMINALS = 200
 MOST_MOTORS = 24
@@ -40,8 +49,11 @@ class NotchMade:
     grouping: Grouping
     common: Run | None
     strings: tuple[Run, ...] | None
-    field: float
-    motor_ohm: float | None
+    field: float = 1.0
+    motor_ohm: float | None = None
+    ahead_ohm: float = 0.0
+    string_ohm: float = 0.0
+    network: Network | None = None
 
 
 @dataclass(frozen=True)
@@ -49,12 +61,16 @@ class ChartOfJob:
     """A chart with where its notches stand: place among the ``[[notch]]`` of the file -> place in the chart.
 
     ``section_ohm``: as the job gives them, empty where it does not. ``unlike``: the motors differ one from another.
+    ``line``, ``car``, ``motor``: of the file, where the chart was read by itself.
     """
 
     read: ChartRead
     places: Mapping[int, int]
     section_ohm: Mapping[str, float]
     unlike: bool = False
+    line: Line | None = None
+    car: Car | None = None
+    motor: Motor | None = None
 
     def circuit(self, place: int) -> Recognised | Unrecognised:
         """What the chart makes of the notch at a place of the file."""
@@ -65,19 +81,23 @@ class ChartOfJob:
 
 
 def chart_of_file(path: Path) -> ChartOfJob | None:
-    """The chart of a job file by itself, whatever else is in the file. None without ``[controller]``.
+    """The chart of a job file with its line, car and motor, whatever else is in the file. None without
+    ``[controller]``.
 
-    Raises JobError on faults of chart, leads or motor; a notch that is no grouping is none.
+    Raises JobError on faults of any of them; a notch that is no grouping is none.
     """
-    from griddesign.job.electrical import read_motor
+    from griddesign.job.electrical import read_car, read_line, read_motor
 
     notebook = Notebook(load(path))
     whole = notebook.whole()
-    motor = whole.table("motor")
-    chart = read_chart(whole, None if motor is None else read_motor(motor))
+    line, car, motor = (whole.table(name) for name in ("line", "car", "motor"))
+    motors = None if motor is None else read_motor(motor)
+    chart = read_chart(whole, motors)
+    feeding = None if line is None or chart is None else read_line(line)
+    carrying = None if car is None or chart is None else read_car(car)
     if notebook.complaints:
         raise JobError(tuple(notebook.complaints))
-    return chart
+    return None if chart is None else replace(chart, line=feeding, car=carrying, motor=motors)
 
 
 def read_chart(whole: Part, motor: Motor | None) -> ChartOfJob | None:
@@ -276,7 +296,9 @@ def made_notch(part: Part, place: int, chart: ChartOfJob | None) -> NotchMade | 
             part.complain(name, "stands beside joined", "The chart says which circuit it is: leave one of them out.")
     found = chart.circuit(place)
     if isinstance(found, Unrecognised):
-        part.complain("joined", found.why, "griddesign wanted JOB --chart gives its ohms and currents all the same.")
+        return _made_network(part, found, chart)
+    if chart.read.chart.motors and not found.strings_of:
+        part.complain("joined", "no motor is in circuit", "Look at the chart again, or leave the notch out.")
         return None
     if chart.unlike and _out_of_order(found):
         strings = "; ".join(" and ".join(map(str, string)) for string in found.strings_of)
@@ -284,7 +306,31 @@ def made_notch(part: Part, place: int, chart: ChartOfJob | None) -> NotchMade | 
         part.complain("joined", f"unlike motors lie in strings {strings}", hint)
         return None
     grouping = Grouping(found.series, found.parallel)
-    return NotchMade(grouping, found.common, found.strings or None, found.field, found.motor_ohm)
+    return NotchMade(
+        grouping,
+        found.common,
+        found.strings or None,
+        found.field,
+        found.motor_ohm,
+        found.ahead_ohm,
+        found.string_ohm,
+    )
+
+
+def _made_network(part: Part, found: Unrecognised, chart: ChartOfJob) -> NotchMade | None:
+    """A notch that is no grouping as the network it is; None after a complaint."""
+    hint = "griddesign wanted JOB --chart gives its ohms and currents all the same."
+    if found.network is None:
+        part.complain("joined", f"{found.why}{f'; {found.bar}' if found.bar else ''}", hint)
+        return None
+    if chart.read.ohms.whole is None:
+        part.complain("joined", f"{found.why}, and nothing is known of the motors", f"Add a table [motor]. {hint}")
+        return None
+    if part.has("wanted"):
+        message = f"{found.why}: such a notch has no ohms of a grid by itself"
+        part.complain("wanted", message, "Drop it: its currents follow from the ohms of the sections.")
+        return None
+    return NotchMade(Grouping(1, len(found.network.motors)), None, None, network=found.network)
 
 
 def _out_of_order(found: Recognised) -> bool:

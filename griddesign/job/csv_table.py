@@ -13,10 +13,14 @@ from pathlib import Path
 from typing import TypeAlias
 
 from griddesign.errors import Complaint, JobError, QuantityError
+from griddesign.given_file import instead_of, is_device, other_kind
+from griddesign.telling import tell
 from griddesign.units import read
 
 LARGEST_FILE_BYTES = 1_000_000
+MOST_COLUMNS = 100
 _THOUSAND = re.compile(r"[-+−]?[1-9][0-9]{0,2}(?:,[0-9]{3})+\b.*")
+_UNSEEN = re.compile(r"[\x00-\x1f\x7f-\x9f\u202a-\u202e\u2066-\u2069\ufeff]")
 _NUMBER = re.compile(r"[+-]?(?:[0-9]+(?:\.[0-9]*)?|\.[0-9]+)(?:[eE][+-]?[0-9]+)?")
 
 _USUAL = {
@@ -89,6 +93,8 @@ def read_csv_table(path: Path, columns: Columns, *, most_rows: int, of: str = "r
     if len(body) > most_rows:
         raise _refuse(path, f"{len(body)} rows", f"At most {most_rows} are read; leave some out.")
     rows = [_row(path, line, cells, named) for line, cells in body]
+    taken = ", ".join(f"{name} ({unit})" if unit else name for name, unit in units.items())
+    tell(lambda: f"{path} read: {len(rows)} rows, separated by {separator!r}; columns {taken}; not read: {not_read}")
     return CsvTable(path, columns, header_line, units, _with_points(path, rows, separator, columns), not_read)
 
 
@@ -96,11 +102,26 @@ def _refuse(path: Path, message: str, hint: str, line: int | None = None, key: s
     return JobError((Complaint(message, hint, str(path), line, key),))
 
 
+_OTHER_KINDS = {
+    ".toml": ("this is a job or a claim, and a table is wanted here", "The job comes first, then the table as CSV."),
+    ".dxf": ("this is a drawing, and a table is wanted here", "Name a CSV file."),
+    ".pdf": ("this is a PDF, and a table is wanted here", "Name the CSV file that was filled in."),
+}
+
+
 def _decoded(path: Path) -> str:
+    if kind := other_kind(path, _OTHER_KINDS):
+        raise _refuse(path, *kind)
     try:
         if path.stat().st_size > LARGEST_FILE_BYTES:
             raise _refuse(path, "too large for a table of readings", f"At most {LARGEST_FILE_BYTES} bytes are read.")
+        if is_device(path):
+            raise _refuse(path, "this is a device, not a file", "Name a CSV file.")
         raw = path.read_bytes()
+    except FileNotFoundError as error:
+        raise _refuse(path, "there is no such file", instead_of(path, ".csv", "Check its name.")) from error
+    except IsADirectoryError as error:
+        raise _refuse(path, "this is a folder", "Name the CSV file in it.") from error
     except OSError as error:
         raise _refuse(path, f"the file cannot be read ({error.strerror})", "Check its name.") from error
     if raw.startswith((b"\xff\xfe", b"\xfe\xff")) or b"\x00" in raw:
@@ -135,6 +156,10 @@ def _header(
     path: Path, line: int, header: Sequence[str], columns: Columns
 ) -> tuple[list[str], Mapping[str, str], tuple[str, ...]]:
     """Column of every header ("" for one nobody asked for), units by column, and the headers not asked for."""
+    if len(header) > MOST_COLUMNS:
+        raise _refuse(
+            path, f"{len(header)} columns", f"At most {MOST_COLUMNS} are looked at; keep those asked for.", line
+        )
     found = [_column(path, line, cell, columns) for cell in header]
     named = [column for column, _ in found]
     for column in filter(None, named):
@@ -165,7 +190,12 @@ def _row(path: Path, line: int, cells: Sequence[str], named: Sequence[str]) -> R
     if any(map(str.strip, cells[len(named) :])):
         hint = "A decimal comma? Use points, or separate the columns by semicolons."
         raise _refuse(path, f"{len(cells)} cells under {len(named)} columns", hint, line)
-    return Row(line, {column: cell.strip() for column, cell in zip(named, cells, strict=False) if column})
+    found = {column: " ".join(cell.split()) for column, cell in zip(named, cells, strict=False) if column}
+    for column, cell in found.items():
+        if unseen := _UNSEEN.search(cell):
+            hint = "Delete it and type the text anew."
+            raise _refuse(path, f"holds the invisible character U+{ord(unseen[0]):04X}", hint, line, column)
+    return Row(line, found)
 
 
 def _with_points(path: Path, rows: list[Row], separator: str, columns: Columns) -> tuple[Row, ...]:

@@ -9,10 +9,17 @@ from pathlib import Path
 from typing import Any
 
 from griddesign.errors import Complaint, JobError
+from griddesign.given_file import instead_of, other_kind
 
 LARGEST_FILE_BYTES = 2_000_000
 CURLY_QUOTES = "“”„‟«»‘’‚"
-_CONTROL = re.compile(r"[\x00-\x08\x0b-\x1f]|\t|\n")
+DEEPEST = 12  # tables and lists in one another; ours need five
+LARGEST_WHOLE = 2**63  # of TOML's whole numbers
+MOST_VALUES = 10_000  # in a file; the largest of ours has 150
+MOST_DOTS = 200  # on a line, outside quotes: each may be one level deeper
+_CONTROL = re.compile(r"[\x00-\x1f\x7f]")
+_UNSEEN = re.compile(r"[\x80-\x9f\u2028\u2029\u202a-\u202e\u2066-\u2069\ufeff]")
+"""Signs that break a line or turn the order of others round: what is read would not be what is seen."""
 
 Key = tuple[str | int, ...]
 
@@ -27,6 +34,8 @@ class Document:
 
     def line_of(self, key: Key) -> int | None:
         """Line of the key, else of the first thing inside it, else the same of the nearest table around it."""
+        if key in self.lines:
+            return self.lines[key]
         for length in range(len(key), 0, -1):
             around = key[:length]
             found = [line for known, line in self.lines.items() if known[:length] == around]
@@ -40,13 +49,31 @@ def load(path: Path) -> Document:
     text = _decode(path, _read_bytes(path))
     if not text.strip():
         raise _refuse(path, "the file is empty", "Write a starter with: griddesign new FILE")
+    _refuse_endless_keys(path, text)
+    document = Document(path, _parsed(path, text), dict(key_lines(text)))
+    complaints = tuple(_strange(document))
+    if complaints:
+        raise JobError(complaints)
+    return document
+
+
+def _refuse_endless_keys(path: Path, text: str) -> None:
+    """Raise JobError before the parser takes a key of thousands of parts, each of which costs it all before again."""
+    for number, line in enumerate(text.split("\n"), start=1):
+        if line.count(".") > MOST_DOTS and _QUOTED.sub("", line).count(".") > MOST_DOTS:
+            raise _refuse(path, "a key of more parts than any job has", "Give one table a line.", number)
+
+
+def _parsed(path: Path, text: str) -> Mapping[str, Any]:
     try:
-        data = tomllib.loads(text)
+        return tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
         raise JobError((_explain(path, text, str(error)),)) from error
-    document = Document(path, data, dict(key_lines(text)))
-    _refuse_control_characters(document)
-    return document
+    except RecursionError as error:
+        raise _refuse(path, "brackets stand in one another far too deep", "Close each where it ends.") from error
+    except ValueError as error:  # the parser lets out what Python says of a number of thousands of digits
+        line = next((n for n, words in enumerate(text.splitlines(), start=1) if _ENDLESS.search(words)), None)
+        raise _refuse(path, "a number has far too many digits", "Write the figure.", line) from error
 
 
 def _read_bytes(path: Path) -> bytes:
@@ -54,6 +81,8 @@ def _read_bytes(path: Path) -> bytes:
         raise _refuse(
             path, "the name ends in .toml.txt", f"Rename it to {path.name[:-4]}: Windows hides the last ending."
         )
+    if kind := other_kind(path, _OTHER_KINDS):
+        raise _refuse(path, *kind)
     try:
         return _bytes_of_a_job(path)
     except FileNotFoundError as error:
@@ -81,7 +110,24 @@ def _missing(path: Path) -> JobError:
         return _refuse(
             path, "there is no such file, but there is one named so with .txt behind", f"Rename {hidden.name}."
         )
-    return _refuse(path, "there is no such file", "Write a starter with: griddesign new FILE")
+    starter = "Write a starter with: griddesign new FILE"
+    return _refuse(path, "there is no such file", instead_of(path, ".toml", starter))
+
+
+_OF_OURS = ("griddesign wrote this", "Name the job file it was made from.")
+_OTHER_KINDS = {
+    ".csv": (
+        "this is a table, and a job file is wanted here",
+        "The job comes first: griddesign retap JOB PLATES.csv, griddesign verify JOB READINGS.csv.",
+    ),
+    ".dxf": (
+        "this is a drawing, and a job file is wanted here",
+        'Its ohms: griddesign plate OUTLINE.dxf --metal NAME --thickness "8 mm".',
+    ),
+    ".pdf": _OF_OURS,
+    ".html": _OF_OURS,
+    ".json": _OF_OURS,
+}
 
 
 def _decode(path: Path, raw: bytes) -> str:
@@ -140,31 +186,49 @@ def _key_of(line: str) -> str:
     return line.split("=", 1)[0].strip() if "=" in line else ""
 
 
-def _refuse_control_characters(document: Document) -> None:
-    complaints = tuple(
-        Complaint(
-            "a backslash was read as an escape and put a control character into the text",
-            "Write / in its place, or put the text in single quotes.",
-            str(document.path),
-            document.line_of(key),
-            ".".join(map(str, key)),
-        )
-        for key, value in _strings((), document.data)
-        if _CONTROL.search(value)
-    )
-    if complaints:
-        raise JobError(complaints)
+def _strange(document: Document) -> Iterator[Complaint]:
+    """What is valid TOML and no part of any job: signs that do not show, depth without end, numbers out of range."""
+    for number, (key, value) in enumerate(_values((), document.data)):
+        if number == MOST_VALUES:
+            hint = f"At most {MOST_VALUES} values are read."
+            yield Complaint("this is more than a job file holds", hint, str(document.path), document.line_of(key))
+            return
+        found = _fault_of(key[-1], value) if len(key) <= DEEPEST else _TOO_DEEP
+        if found is not None:
+            yield Complaint(*found, str(document.path), document.line_of(key), ".".join(map(str, key[:DEEPEST])))
 
 
-def _strings(key: Key, value: Any) -> Iterator[tuple[Key, str]]:
-    if isinstance(value, str):
+_TOO_DEEP = ("tables or lists stand in one another too deep", f"At most {DEEPEST} levels are read; jobs need five.")
+_QUOTED = re.compile(r"""\"[^\"]*\"|'[^']*'""")
+_ENDLESS = re.compile(r"[0-9_]{1000}")
+
+
+def _fault_of(name: str | int, value: object) -> tuple[str, str] | None:
+    if isinstance(value, int) and abs(value) >= LARGEST_WHOLE:
+        return "the number is out of range", "Write the figure."
+    for text in (name, value):
+        if isinstance(text, str) and _CONTROL.search(text):
+            return (
+                "a backslash was read as an escape and put a control character into the text",
+                "Write / in its place, or put the text in single quotes.",
+            )
+        if isinstance(text, str) and (unseen := _UNSEEN.search(text)):
+            return f"holds the invisible character U+{ord(unseen[0]):04X}", "Delete it and type the text anew."
+    return None
+
+
+def _values(key: Key, value: Any) -> Iterator[tuple[Key, Any]]:
+    """Every value with its key, tables and lists before what is in them, one level deeper than is read."""
+    if key:
         yield key, value
-    elif isinstance(value, Mapping):
+    if len(key) > DEEPEST:
+        return
+    if isinstance(value, Mapping):
         for name, inner in value.items():
-            yield from _strings((*key, name), inner)
+            yield from _values((*key, name), inner)
     elif isinstance(value, list):
         for index, inner in enumerate(value):
-            yield from _strings((*key, index), inner)
+            yield from _values((*key, index), inner)
 
 
 _HEADER = re.compile(r"^\s*(\[\[?)\s*([^\[\]]+?)\s*\]\]?\s*(?:#.*)?$")

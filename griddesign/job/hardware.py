@@ -1,5 +1,6 @@
 """Plates, boxes and the user's own figures for a metal in a job file."""
 
+from collections.abc import Mapping
 from functools import partial
 from typing import get_args
 
@@ -43,11 +44,19 @@ def read_metals(whole: Part) -> dict[str, Metal]:
     return changed
 
 
+OF_SOLIDS: Mapping[str, tuple[float, float]] = {
+    "resistivity": (1e-9, 1e-4), "density": (500.0, 25_000.0),
+    "specific_heat_20": (50.0, 5_000.0), "specific_heat_400": (50.0, 5_000.0), "conductivity": (0.1, 1_000.0),
+}  # fmt: skip
+"""What no solid metal leaves, SI (ours, from memory of the elements' extremes, wide): beyond it a unit is mistaken."""
+
+
 def _changed_metal(part: Part, name: str) -> Metal | None:
     metal = part.attempt("", lambda: metals.metal(name))
     for key, kind in OVERRIDES.items():
         above = None if key in ("alpha20", "limit") else 0.0
-        figure = part.figure(key, kind, required=False, above=above)
+        least, most = OF_SOLIDS.get(key, (None, None))
+        figure = part.figure(key, kind, required=False, above=above, least=least, most=most)
         if figure is not None and metal is not None:
             metal = metal.with_figure(key, figure)
     alpha = _alpha_of_two(part)
@@ -104,17 +113,22 @@ def _read_plate(part: Part, changed: dict[str, Metal]) -> PlateWish | None:
     return PlateWish(name, metal, made_by, shape, width, measured, wanted, making=making, spares=spares)
 
 
+THINNEST_M, SMALLEST_M, LARGEST_M = 1e-5, 1e-4, 10.0
+"""Foil, and what no plate of a starting grid comes near in any other dimension (ours, no source): beyond lies a unit
+mistaken, and a field that no mesh can follow."""
+
+
 def read_shape(part: Part) -> Zigzag | None:
     """The table ``shape`` of a plate: every dimension of it, its eye too; None after a complaint."""
     inner = part.table("shape", required=True)
     if inner is None:
         return None
     inner.choice("family", ("zigzag",))
-    height = inner.quantity("height", "length", example="250 mm")
+    height = inner.quantity("height", "length", example="250 mm", least=SMALLEST_M, most=LARGEST_M)
     passes = inner.whole_number("passes", least=2, most=400)
-    strip = inner.quantity("strip_width", "length", example="8 mm")
-    gap = inner.quantity("pass_gap", "length", example="7 mm")
-    thickness = inner.quantity("thickness", "length", example="5 mm")
+    strip = inner.quantity("strip_width", "length", example="8 mm", least=SMALLEST_M, most=LARGEST_M)
+    gap = inner.quantity("pass_gap", "length", example="7 mm", least=SMALLEST_M, most=LARGEST_M)
+    thickness = inner.quantity("thickness", "length", example="5 mm", least=THINNEST_M, most=LARGEST_M)
     eyes = inner.choice("eyes", EYES)
     bend = inner.choice("bend", BENDS, "square")
     depth = inner.quantity("bend_depth", "length", required=False)
@@ -137,9 +151,9 @@ def _read_eye(part: Part, strip_width_m: float | None, thickness_m: float | None
     inner = part.table("eye")
     if inner is None:
         return None
-    diameter = inner.quantity("diameter", "length", example="30 mm")
-    hole = inner.quantity("hole", "length", example="14 mm")
-    reach = inner.quantity("reach", "length", example="25 mm")
+    diameter = inner.quantity("diameter", "length", example="30 mm", least=SMALLEST_M, most=LARGEST_M)
+    hole = inner.quantity("hole", "length", example="14 mm", least=SMALLEST_M, most=LARGEST_M)
+    reach = inner.quantity("reach", "length", example="25 mm", least=SMALLEST_M, most=LARGEST_M)
     offset = inner.quantity("offset", "offset", required=False, above=None)
     fillet = inner.quantity("fillet", "length", required=False, above=None, least=0.0)
     inner.close()

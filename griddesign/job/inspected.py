@@ -5,6 +5,7 @@ plate (or one named by its kind alone); with a box alone the whole box; with a s
 voltage the insulation. Columns, units and spreadsheets as for plates at hand.
 """
 
+import re
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -18,6 +19,7 @@ MOST_ROWS = 2_000
 MOST_COMPLAINTS = 20
 MANY_OHMS = 2.0
 """No single plate of a starting grid has more (ours, no source): above it milliohms were meant."""
+_COUNT = re.compile(r"[0-9]{1,4}")
 _SHARED = (
     "box", "position", "kind", "ohm", "ampere", "millivolt", "millivolt reversed", "method", "temperature", "remarks",
 )  # fmt: skip
@@ -111,7 +113,7 @@ def _row(table: CsvTable, row: Row, t_c: float | None) -> InspectedRow:
     if volts is None and t_c is None:
         raise table.refuse("the metal's temperature is missing", "Measure it at the metal.", row.line, "temperature")
     words = row.cells.get("position", "")
-    position = _count(table, row, "position") if words.isdigit() or row.cells.get("box") else None
+    position = _count(table, row, "position") if _COUNT.fullmatch(words) or row.cells.get("box") else None
     found = InspectedRow(
         line=row.line,
         box=_count(table, row, "box"),
@@ -158,7 +160,7 @@ def _count(table: CsvTable, row: Row, column: str) -> int | None:
     cell = row.cells.get(column, "")
     if not cell:
         return None
-    if not cell.isdigit() or not 1 <= int(cell) <= MOST_ROWS:
+    if not _COUNT.fullmatch(cell) or not 1 <= int(cell) <= MOST_ROWS:
         raise table.refuse(f"{cell!r} is no number of a {column}", "Count from 1.", row.line, column)
     return int(cell)
 

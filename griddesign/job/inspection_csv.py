@@ -20,13 +20,24 @@ BLANK_TITLES = (
 )  # fmt: skip
 
 
-def inspection_blank(layout: Layout) -> str:
-    """The form for a grid: a row for every plate, box and section, and one for the insulation of each box; CR LF."""
+def inspection_blank(layout: Layout, units: Literal["mm", "inch"] = "mm") -> str:
+    """The form for a grid: a row for every plate, box and section, and one for the insulation of each box; CR LF.
+
+    Its column of temperatures is in the degrees of the papers, which pass bands and thermometer have too.
+    """
     sink = io.StringIO()
-    writer = csv.DictWriter(sink, BLANK_TITLES, restval="")
+    titles = tuple(title.replace("degC", "degF") if units == "inch" else title for title in BLANK_TITLES)
+    writer = csv.DictWriter(sink, titles, restval="")
     writer.writeheader()
-    writer.writerows((*_plates(layout), *_boxes(layout), *_sections(layout), *_insulation(layout)))
+    rows = (*_plates(layout), *_boxes(layout), *_sections(layout), *_insulation(layout))
+    writer.writerows({title: plain_cell(cell) for title, cell in row.items()} for row in rows)
     return sink.getvalue()
+
+
+def plain_cell(text: str) -> str:
+    """A cell that a spreadsheet takes for words: one that begins as a formula does gets a blank in front, which is
+    dropped in reading."""
+    return f" {text}" if text.startswith(("=", "+", "-", "@")) else text
 
 
 def _plates(layout: Layout) -> Iterator[Mapping[str, str]]:

@@ -17,6 +17,8 @@ from griddesign.traction.shapes import published_shapes
 
 HOT_C = 75.0
 LEAST_EFFICIENCY = 0.5
+"""Shaft over electric power at the rating, below which a nameplate is misread: published car motors stand at 0.8 and
+more (general engineering, from memory)."""
 UNKNOWN = "unknown"
 SHAPE = "curve_shape"
 RAD_S_PER_RPM = 0.10471975511965977

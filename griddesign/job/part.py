@@ -181,7 +181,7 @@ class Part:
             return None
         label = self._label(name)
         figure = self.notebook.pinned.get(label) or self._read_figure(name, kind, value)
-        if figure is None or not self._in_bounds(name, figure, above, least, most):
+        if figure is None or not self._in_bounds(name, figure, kind, above, least, most):
             return None
         self._note(label, name, figure)
         return figure
@@ -233,14 +233,14 @@ class Part:
         return value["value"], str(value.get("source", ""))
 
     def _in_bounds(
-        self, name: str, figure: Figure, above: float | None, least: float | None, most: float | None
+        self, name: str, figure: Figure, kind: str, above: float | None, least: float | None, most: float | None
     ) -> bool:
         if above is not None and figure.low <= above:
-            wanted = "above zero" if above == 0 else f"above {above:g}"
+            wanted = "above zero" if above == 0 else f"above {_shown(above, kind)}"
         elif least is not None and figure.low < least:
-            wanted = f"at least {least:g}"
+            wanted = f"at least {_shown(least, kind)}"
         elif most is not None and figure.high > most:
-            wanted = f"at most {most:g}"
+            wanted = f"at most {_shown(most, kind)}"
         else:
             return True
         self.complain(name, f"{figure.text} cannot be", f"It must be {wanted}.")
@@ -251,7 +251,7 @@ class Part:
         for name in self.data:
             if name not in self._taken:
                 known = sorted(self._taken)
-                near = _near(name, known)
+                near = _near(name, known).strip()
                 self.complain(name, "is not a key of this table", near or f"Known here: {', '.join(known)}.")
 
 
@@ -277,6 +277,13 @@ def read_figure_at(text: str, kind: str, source: str = "") -> tuple[Figure, floa
     status = Status.ABOUT if reading.approximate else Status.GIVEN
     figure = Figure(reading.value, reading.low, reading.high, status, source, text)
     return figure, None if at is None else at.value
+
+
+def _shown(value: float, kind: str) -> str:
+    """A bound with its unit, where the kind has one."""
+    from griddesign.units import show
+
+    return show(value, kind).replace("\u00a0", " ") if kind != "number" else f"{value:g}"
 
 
 def _near(value: object, allowed: Sequence[str]) -> str:

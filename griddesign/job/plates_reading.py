@@ -34,7 +34,7 @@ MOST_COMPLAINTS = 20
 TOO_MANY_OHMS = 2.0
 """No single plate of a starting grid has more (ours, no source): a bare number above it was meant in milliohms."""
 T = TypeVar("T")
-_JOINT = re.compile(r"(?:joint\s*)?(\d+)(?:\s*\|\s*(\d+))?")
+_JOINT = re.compile(r"(?:joint\s*)?([0-9]{1,4})(?:\s*\|\s*([0-9]{1,4}))?")
 _APART = re.compile(r"\bapart\b", re.IGNORECASE)
 
 
@@ -141,7 +141,7 @@ def _plate(table: CsvTable, row: Row) -> PlateRow:
 
 def _number(table: CsvTable, row: Row, column: str) -> int:
     cell = row.cells.get(column, "")
-    if not re.fullmatch(r"[1-9]\d{0,3}(?:\.0*)?", cell):
+    if not re.fullmatch(r"[1-9][0-9]{0,3}(?:\.0*)?", cell):
         found = f"{cell!r} is no count" if cell else "is empty"
         raise table.refuse(found, "Count from 1 at the dot end.", row.line, column)
     return int(float(cell))

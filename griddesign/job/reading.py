@@ -21,8 +21,10 @@ from griddesign.job.seldom import (
     read_scatter,
     with_heat_run,
 )
+from griddesign.job.swapped import refuse_claim
 from griddesign.job.transitions import check_transitions
 from griddesign.metals import Metal
+from griddesign.telling import stage, tell
 
 if TYPE_CHECKING:
     from griddesign.job.contacts import ChartOfJob
@@ -35,8 +37,28 @@ _REVISION = re.compile(r"draft|[A-Z]{1,2}")
 
 def read_job(path: Path) -> Job:
     """Read a job file. Raises JobError that holds every complaint, in the order of the file."""
-    document = load(path)
-    return build(document)
+    with stage(f"{path} read"):
+        document = load(path)
+        refuse_claim(document)
+        job = build(document)
+    tell(lambda: _told(job))
+    return job
+
+
+def _told(job: Job) -> str:
+    """What the file holds, in words."""
+    plates = ", ".join(
+        f"plate {plate.name} of {plate.metal.key} ({plate.metal.resistivity.value * 1e8:.4g} uohm cm, "
+        f"{plate.metal.resistivity.status})"
+        for plate in job.plates
+    )
+    words = (
+        f"{len(job.figures)} figures",
+        f"{len(job.notches)} notches",
+        f"sections {' '.join(job.section_order)}" if job.section_order else "no sections",
+        plates or "no plates",
+    )
+    return f"taken from it: {', '.join(words)}"
 
 
 def build(document: Document, pinned: Mapping[str, Figure] | None = None) -> Job:
@@ -151,7 +173,7 @@ def _check_whole(whole: Part, job: Job) -> None:
 
 def _check_given(whole: Part, job: Job) -> None:
     for index, notch in enumerate(job.notches):
-        empty = notch.common is not None and not notch.common.parts
+        empty = notch.network is not None or (notch.common is not None and not notch.common.parts)
         if notch.wanted_ohm is None and not empty and not job.sections:
             whole.notebook.complain(
                 ("notch", index),

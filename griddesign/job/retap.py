@@ -10,6 +10,9 @@ most_moves = 2
 jump = true                        # dead plates may be bridged inside a section
 leave_out = "at the ends"          # "nowhere", "at the ends", "anywhere": where sound plates may stay unused
 swap = true                        # plates may change places
+use_spares = true                  # spare plates may take the place of others
+most_swaps = 4                     # at most so many pairs change places; most_spares = 2
+exchange_gain = "0.1 %"            # what each such exchange must take off the worst notch
 metal = "grey_iron_class30"        # of kinds that no [[plate]] draws
 section_currents = { A = "60 A" }  # what a section must be able to carry for ever
 patch_resistance = "0.5 mohm"      # what a patch adds
@@ -19,6 +22,7 @@ plates_in_boxes = [20, 20, 14]     # the blank form's rows
 name = "S1"
 kind = "P"
 ohm = "0.0668 ohm"                 # of one plate; plates = 18: a whole box of them
+carries = "60 A"                   # what it may carry for ever, where section_currents asks for it
 """
 
 import re
@@ -36,7 +40,10 @@ MOST_PLATES = 2_000
 LeaveOut = Literal["nowhere", "at the ends", "anywhere"]
 LEAVE_OUT: tuple[LeaveOut, ...] = get_args(LeaveOut)
 SIDES = ("terminal side", "far side", "both")
-_PLACE = re.compile(r"box\s*(\d+)\s*,\s*(?:joint\s*)?(\d+)(?:\s*\|\s*(\d+))?|box\s*(\d+)\s*,\s*(dot|far) end")
+_PLACE = re.compile(
+    r"box\s*([0-9]{1,3})\s*,\s*(?:joint\s*)?([0-9]{1,4})(?:\s*\|\s*([0-9]{1,4}))?"
+    r"|box\s*([0-9]{1,3})\s*,\s*(dot|far) end"
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,6 +65,7 @@ class SpareGiven:
     low_ohm: float
     high_ohm: float
     plates: int = 1
+    current_a: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,6 +88,9 @@ class RetapGiven:
     plates_in_boxes: tuple[int, ...] = ()
     spares: tuple[SpareGiven, ...] = ()
     use_spares: bool = False
+    most_swaps: int | None = None
+    most_spares: int | None = None
+    exchange_gain: float | None = None
 
 
 def read_retap(part: Part, section_order: tuple[str, ...]) -> RetapGiven:
@@ -91,7 +102,7 @@ def read_retap(part: Part, section_order: tuple[str, ...]) -> RetapGiven:
         forbidden=_joints(part, "forbidden"),
         box_ends_only=part.flag("box_ends_only"),
         fixed=_fixed(part, taps),
-        most_moves=_most_moves(part),
+        most_moves=_most(part, "most_moves"),
         jump=part.flag("jump") if part.has("jump") else True,
         leave_out=part.choice("leave_out", LEAVE_OUT, "at the ends") or "at the ends",
         swap=part.flag("swap"),
@@ -102,14 +113,30 @@ def read_retap(part: Part, section_order: tuple[str, ...]) -> RetapGiven:
         plates_in_boxes=_plates_in_boxes(part),
         spares=tuple(spare for one in part.tables("spare") if (spare := _spare(one)) is not None),
         use_spares=part.flag("use_spares"),
+        most_swaps=_most(part, "most_swaps"),
+        most_spares=_most(part, "most_spares"),
+        exchange_gain=part.quantity("exchange_gain", "fraction", required=False, above=None, least=0.0, most=1.0),
     )
     part.mark("jump")
+    _refuse_idle(part, given)
     part.close()
     return given
 
 
-def _most_moves(part: Part) -> int | None:
-    return part.whole_number("most_moves", least=0, most=100) if part.has("most_moves") else None
+def _refuse_idle(part: Part, given: RetapGiven) -> None:
+    """Limits on what is not allowed at all."""
+    idle = {
+        "most_swaps": "" if given.swap else "swap = true",
+        "most_spares": "" if given.use_spares else "use_spares = true",
+        "exchange_gain": "" if given.swap or given.use_spares else "swap = true or use_spares = true",
+    }
+    for key, wanted in idle.items():
+        if wanted and part.has(key):
+            part.complain(key, f"says nothing without {wanted}", f"Write {wanted} too, or leave {key} out.")
+
+
+def _most(part: Part, key: str) -> int | None:
+    return part.whole_number(key, least=0, most=100) if part.has(key) else None
 
 
 def _metal(part: Part) -> Metal | None:
@@ -206,7 +233,8 @@ def _spare(part: Part) -> SpareGiven | None:
     name, kind = part.name("S1"), part.text("kind", required=True, example="P")
     figure = part.figure("ohm", "resistance", required=True, example="0.0668 ohm", above=0.0)
     plates = part.whole_number("plates", 1, most=MOST_PLATES)
+    current_a = part.quantity("carries", "current", required=False, example="60 A")
     part.close()
     if not name or not kind or figure is None or plates is None:
         return None
-    return SpareGiven(name, kind, figure.value, figure.low, figure.high, plates)
+    return SpareGiven(name, kind, figure.value, figure.low, figure.high, plates, current_a)

@@ -3,27 +3,27 @@
 import tomllib
 from collections.abc import Iterator, Mapping
 from functools import cache
-from importlib import resources
+from pathlib import Path
 from typing import Any
 
 from griddesign.job.letters import lettered
 from griddesign.job.part import Part
 
 PURPOSES = ("plate", "retap", "car", "claim")
+_TEXTS = Path(__file__).with_name("starters_text")
 _NOT_VALUES = frozenset({"title", "revision", "name", "starter", "metal", "family", "made_by"})
 
 
 @cache
 def starter_text(purpose: str) -> str:
     """The commented starter for one of ``PURPOSES``, with the letters of the measuring sheet behind its keys."""
-    text = resources.files("griddesign.job").joinpath("starters_text", f"{purpose}.toml").read_text(encoding="utf-8")
-    return lettered(text)
+    return lettered(_TEXTS.joinpath(f"{purpose}.toml").read_text(encoding="utf-8"))
 
 
 @cache
 def offer_text() -> str:
     """The commented claim that goes beside the starter for a claim, as text."""
-    return resources.files("griddesign.job").joinpath("starters_text", "claim-offer.toml").read_text(encoding="utf-8")
+    return _TEXTS.joinpath("claim-offer.toml").read_text(encoding="utf-8")
 
 
 def values_left(whole: Part) -> tuple[str, ...]:

@@ -10,6 +10,7 @@ from griddesign.job.wires import read_common, read_strings
 from griddesign.traction.records import Grouping, Notch, Start, Transition, TransitionKind
 
 KINDS: tuple[TransitionKind, ...] = get_args(TransitionKind)
+_OWN = 'Give this notch its own: transition = { kind = "power off", seconds = "…" }.'
 _WRITE = {
     "one motor shorted": 'Write the circuit that carries the motor left running: circuit = ["C", "D"].',
     "bridge": 'Write the grid of each half: strings = [["A"], ["B"]].',
@@ -57,7 +58,7 @@ def check_transitions(whole: Part, start: Start | None, notches: tuple[Notch, ..
     """Complain about transitions that halve nothing, name strange sections, or lead to no other grouping."""
     for index, (before, after) in enumerate(pairwise(notches), start=1):
         key, label = ("notch", index), f"notch.{after.name}.transition"
-        if before.grouping == after.grouping:
+        if not _regrouped(before, after):
             if after.transition is not None:
                 whole.notebook.complain(key, label, "the motors are grouped as on the notch before", "Drop it.")
             continue
@@ -68,6 +69,15 @@ def check_transitions(whole: Part, start: Start | None, notches: tuple[Notch, ..
     if notches and notches[0].transition is not None:
         name = f"notch.{notches[0].name}.transition"
         whole.notebook.complain(("notch", 0), name, "there is no notch before the first", "Drop it.")
+
+
+def _regrouped(before: Notch, after: Notch) -> bool:
+    """Whether the motors are grouped anew."""
+    if before.network is None and after.network is None:
+        return before.grouping != after.grouping
+    from griddesign.traction.runup.changing import regrouped
+
+    return regrouped(before, after)
 
 
 def _check_one(whole: Part, place: tuple[tuple[str | int, ...], str], how: Transition, order: tuple[str, ...]) -> None:
@@ -82,11 +92,15 @@ def _check_one(whole: Part, place: tuple[tuple[str | int, ...], str], how: Trans
 def _check_halves(whole: Part, key: tuple[str | int, ...], before: Notch, after: Notch, how: Transition) -> None:
     series, parallel = before.grouping.series, before.grouping.parallel
     halved = Grouping(series // 2, 2 * parallel) if series % 2 == 0 else None
-    if how.kind != "power off" and after.grouping != halved:
+    network = next((notch for notch in (before, after) if notch.network is not None), None)
+    if how.kind != "power off" and network is not None:
+        message = f"{how.kind} parts every string in two halves, and notch {network.name} has no such strings"
+        whole.notebook.complain(key, f"notch.{after.name}", message, _OWN)
+    elif how.kind != "power off" and after.grouping != halved:
         whole.notebook.complain(
             key,
             f"notch.{after.name}",
             f"{how.kind} parts every string in two halves; from {series} in series by {parallel} that does not give "
             f"{after.grouping.series} in series by {after.grouping.parallel}",
-            'Give this notch its own: transition = { kind = "power off", seconds = "…" }.',
+            _OWN,
         )

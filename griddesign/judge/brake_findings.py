@@ -7,6 +7,7 @@ import numpy as np
 from griddesign.errors import InputError
 from griddesign.heat.lumps import AS_GIVEN
 from griddesign.heat.records import HeatRow
+from griddesign.job.records import PaperUnits
 from griddesign.judge.brake_hill import HillTold
 from griddesign.judge.heat_cases import hottest
 from griddesign.judge.records import Finding, Verdict
@@ -14,10 +15,12 @@ from griddesign.judge.runup import Starter
 from griddesign.traction.braking.build_up import STRAIGHT, BuildUp
 from griddesign.traction.braking.records import BrakeRun, Braking
 from griddesign.traction.mechanics import adhesion_n
+from griddesign.units import show
 
 BUILDS_UP = "brake, building up"
 SIDE_BY_SIDE = "brake, motors side by side"
 _EPS = 1e-9
+_M_PER_FT = 0.3048  # exact
 
 
 def unbrakable(error: InputError) -> Finding:
@@ -34,7 +37,8 @@ def brake_findings(
     hill: HillTold | None,
 ) -> Iterator[Finding]:
     """Every finding of the brake, the electric ones first."""
-    yield build_up_finding(built, plan)
+    units = ready.job.paper.units
+    yield build_up_finding(built, plan, units)
     if (found := _side_by_side(plan)) is not None:
         yield found
     yield _peak(ready, plan, run)
@@ -42,28 +46,27 @@ def brake_findings(
     if (found := _adhesion(ready, run)) is not None:
         yield found
     if hill is not None:
-        yield _hill(plan, hill)
-    yield from _heat(rows)
+        yield _hill(plan, hill, units)
+    yield from _heat(rows, units)
 
 
-def build_up_finding(built: Sequence[BuildUp], plan: Braking) -> Finding:
+def build_up_finding(built: Sequence[BuildUp], plan: Braking, units: PaperUnits = "mm") -> Finding:
     """The first notch that builds up decides; where none does, the last, which has the fewest ohms."""
     shown = [one for one in built if one.answer == "builds up"]
     open_ = [one for one in built if one.answer == "not shown"]
     one = (shown or open_ or list(built[-1:]))[0]
     verdict = {"builds up": Verdict.HOLDS, "not shown": Verdict.NOT_SHOWN}.get(one.answer, Verdict.FAILS)
     late = f"; not on {built[0].name}" if one is not built[0] else ""
-    return Finding(
-        BUILDS_UP, verdict, f"notch {one.name} at {_kmh(plan.begin_m_s)}: {_why(one, plan)}{late}", _next(one)
-    )
+    where = f"notch {one.name} at {_speed(plan.begin_m_s, units)}"
+    return Finding(BUILDS_UP, verdict, f"{where}: {_why(one, plan, units)}{late}", _next(one))
 
 
-def _why(one: BuildUp, plan: Braking) -> str:
+def _why(one: BuildUp, plan: Braking, units: PaperUnits) -> str:
     against = f"R′ {one.total_ohm:.3g} Ω, critical {one.critical_ohm:.3g} Ω by the lowest point, {one.lowest_a:.4g} A"
     words = {
-        "below": f"{against}: builds up down to {_kmh(one.critical_m_s)}",
+        "below": f"{against}: builds up down to {_speed(one.critical_m_s, units)}",
         "above": f"R′ {one.total_ohm:.3g} Ω is above the critical ≈ {one.drawn_ohm:.3g} Ω: it cannot build up under "
-        f"≈ {_kmh(one.drawn_m_s)}",
+        f"≈ {_speed(one.drawn_m_s, units)}",
         "between": f"{against}, ≈ {one.drawn_ohm:.3g} Ω as the curve is drawn below it",
         "curve too short": f"{against}, but emf per ampere falls by {100 * one.straight_fall:.1f} % to the next point "
         f"(straight: up to {100 * STRAIGHT:.0f} %), so the slope at no current is not known",
@@ -110,7 +113,7 @@ def _peak(ready: Starter, plan: Braking, run: BrakeRun) -> Finding:
     worst_a, log = max(((float(log.peak_a.max()), log) for log in run.notches), key=lambda pair: pair[0])
     allowed_a = plan.peak_a * (1.0 + ready.job.limits.notch_tolerance)
     verdict = Verdict.HOLDS if worst_a <= allowed_a * (1.0 + _EPS) else Verdict.FAILS
-    speed = _kmh(float(log.arrive_m_s[int(np.argmax(log.peak_a))]))
+    speed = _speed(float(log.arrive_m_s[int(np.argmax(log.peak_a))]), ready.job.paper.units)
     why = f"{worst_a:.1f} A per motor on notch {log.name} at {speed}; asked {plan.peak_a:.4g} A, with the tolerance "
     beyond = "; ≈ beyond the motor curve, where the flux was kept" if log.beyond_curve.any() else ""
     return Finding("brake, peak current", verdict, f"{why}{allowed_a:.1f} A{beyond}", _gentler(verdict))
@@ -141,23 +144,43 @@ def _adhesion(ready: Starter, run: BrakeRun) -> Finding | None:
     return Finding("brake, adhesion", verdict, f"{worst_n:.0f} N on notch {name}, the rails take {grip_n:.0f} N")
 
 
-def _hill(plan: Braking, hill: HillTold) -> Finding:
-    item, slope = (
-        f"brake, hill on notch {hill.hill.notch}",
-        f"{100 * hill.hill.fall:.3g} % for {hill.hill.length_m:.0f} m",
-    )
-    worst = int(np.argmax(hill.foot_speed_m_s))
+def _hill(plan: Braking, hill: HillTold, units: PaperUnits) -> Finding:
+    """Whether the notch holds the car on the hill, with no more current than is asked and no plate over its limit."""
+    item = f"brake, hill on notch {hill.hill.notch}"
+    slope = f"{100 * hill.hill.fall:.3g} % for {_way(hill.hill.length_m, units)}"
     if not hill.holds.all():
         bad = int(np.argmin(hill.holds))
         why = f"{slope}: R′ {hill.total_ohm[bad]:.3g} Ω; the notch holds the car between {hill.lowest_ohm:.3g} and "
         return Finding(item, Verdict.FAILS, f"{why}{hill.highest_ohm:.3g} Ω", "Take a notch between.")
-    why = (
-        f"{slope}: {hill.current_a[0]:.0f} A per motor at {_kmh(float(hill.speed_m_s[0]))}, "
-        f"{_kmh(float(hill.foot_speed_m_s[worst]))} at the foot after {hill.seconds[worst]:.0f} s with hot plates; "
-        f"allowed {plan.peak_a:.4g} A; {_for_ever(hill)}"
-    )
+    worst = int(np.argmax(hill.foot_speed_m_s))
+    hot = min(hill.heat, key=lambda row: row.margin_k, default=None)
     most_a = float(max(hill.current_a.max(), hill.foot_current_a.max()))
-    return Finding(item, Verdict.HOLDS if most_a <= plan.peak_a else Verdict.FAILS, why)
+    why = (
+        f"{slope}: {hill.current_a[0]:.0f} A per motor at {_speed(float(hill.speed_m_s[0]), units)}, "
+        f"{_speed(float(hill.foot_speed_m_s[worst]), units)} at the foot after {hill.seconds[worst]:.0f} s with hot "
+        f"plates; at most {most_a:.0f} A, allowed {plan.peak_a:.4g} A; {_hottest_words(hot, units)}{_for_ever(hill)}"
+    )
+    electric = Verdict.HOLDS if most_a <= plan.peak_a else Verdict.FAILS
+    heat = Verdict.HOLDS if hot is None else max(map(_verdict, hill.heat), key=_GRAVITY.index)
+    return Finding(item, max(electric, heat, key=_GRAVITY.index), why, _hill_next(electric, heat))
+
+
+_GRAVITY = (Verdict.HOLDS, Verdict.NOT_SHOWN, Verdict.FAILS)
+
+
+def _hottest_words(row: HeatRow | None, units: PaperUnits) -> str:
+    if row is None:
+        return "no heat was worked out; "
+    return f"section {row.section} {_reached(row, units)}, limit {_degrees(row.limit_c, units)}; "
+
+
+def _hill_next(electric: Verdict, heat: Verdict) -> str:
+    """What would help: less current needs fewer ohms or another brake, less heat a shorter hill."""
+    if electric is Verdict.FAILS:
+        return "Let another brake take part of the hill."
+    if heat is Verdict.FAILS:
+        return "A shorter hill, another brake for part of it, or a rest before it."
+    return _SETTLE if heat is Verdict.NOT_SHOWN else ""
 
 
 def _for_ever(hill: HillTold) -> str:
@@ -169,27 +192,36 @@ def _for_ever(hill: HillTold) -> str:
     return f"a section is at its limit after {soonest_s:.0f} s, from the hottest beginning{runs_away}"
 
 
-def _heat(rows: Sequence[HeatRow]) -> Iterator[Finding]:
+def _heat(rows: Sequence[HeatRow], units: PaperUnits) -> Iterator[Finding]:
     """The hottest row of every case and section. Where only a weak end passes the limit, it is not shown."""
     for case in dict.fromkeys(row.case for row in rows):
         for name, row in hottest(tuple(row for row in rows if row.case == case)).items():
-            yield _section(name, row)
+            yield _section(name, row, units)
 
 
-def _section(name: str, row: HeatRow) -> Finding:
-    given_c = row.hot_c if row.best_c is None else row.best_c
-    fails = Verdict.FAILS if given_c > row.limit_c else Verdict.NOT_SHOWN
-    verdict = Verdict.HOLDS if row.margin_k >= 0.0 else fails
-    reached = f"{row.hot_c:.0f} °C" if np.isfinite(row.hot_c) else "passes the top of the metal's table"
+_SETTLE = "Measure a plate at two temperatures, and the bank on a worked day."
+
+
+def _section(name: str, row: HeatRow, units: PaperUnits) -> Finding:
+    verdict = _verdict(row)
     end = "" if row.worst_end == AS_GIVEN.name else ", worst end"
-    why = f"{reached}, limit {row.limit_c:.0f} °C (ambient {row.ambient_c:.0f} °C{end})"
-    settle = (
-        "Measure a plate at two temperatures, and the bank on a worked day." if verdict is Verdict.NOT_SHOWN else ""
-    )
-    return Finding(f"section {name}, {row.case}", verdict, why, settle)
+    limit, ambient = _degrees(row.limit_c, units), _degrees(row.ambient_c, units)
+    why = f"{_reached(row, units)}, limit {limit} (ambient {ambient}{end})"
+    return Finding(f"section {name}, {row.case}", verdict, why, _SETTLE if verdict is Verdict.NOT_SHOWN else "")
 
 
-def brake_remarks(told: BrakeRun) -> Iterator[str]:
+def _verdict(row: HeatRow) -> Verdict:
+    given_c = row.hot_c if row.best_c is None else row.best_c
+    if row.margin_k >= 0.0:
+        return Verdict.HOLDS
+    return Verdict.FAILS if given_c > row.limit_c else Verdict.NOT_SHOWN
+
+
+def _reached(row: HeatRow, units: PaperUnits) -> str:
+    return _degrees(row.hot_c, units) if np.isfinite(row.hot_c) else "passes the top of the metal's table"
+
+
+def brake_remarks(told: BrakeRun, units: PaperUnits = "mm") -> Iterator[str]:
     """What a reader must know of the figures."""
     drawn = [log.name for log in told.notches if log.below_curve[0]]
     if drawn:
@@ -200,9 +232,17 @@ def brake_remarks(told: BrakeRun) -> Iterator[str]:
     settles = [log.name for log in told.notches if log.settles[0]]
     if settles:
         yield f"On brake notch {', '.join(settles)} the gradient keeps the car running; the driver goes on from there."
-    yield f"The brake is done at {_kmh(float(told.end_m_s[0]))}; what is left is for another brake."
+    yield f"The brake is done at {_speed(float(told.end_m_s[0]), units)}; what is left is for another brake."
     yield "The brake is taken as built up at once; iron losses of the motors, which brake too, are left out."
 
 
-def _kmh(m_s: float) -> str:
-    return f"{3.6 * m_s:.1f} km/h"
+def _speed(m_s: float, units: PaperUnits) -> str:
+    return show(m_s, "speed", units=units)
+
+
+def _way(length_m: float, units: PaperUnits) -> str:
+    return f"{length_m:.0f} m" if units == "mm" else f"{length_m / _M_PER_FT:.0f} ft"
+
+
+def _degrees(t_c: float, units: PaperUnits) -> str:
+    return show(t_c, "temperature", units=units)

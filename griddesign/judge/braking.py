@@ -74,7 +74,7 @@ def _braked(ready: Starter, plan: Braking, start: RunUp, day: Sequence[HeatRow])
     return replace(
         result,
         findings=tuple(brake_findings(ready, plan, built, run, rows, hill)),
-        remarks=tuple(brake_remarks(told)),
+        remarks=tuple(brake_remarks(told, ready.job.paper.units)),
         not_checked=("adhesion under the brake",) if ready.job.car and ready.job.car.adhesion is None else (),
     )
 

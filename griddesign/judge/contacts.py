@@ -1,7 +1,7 @@
 """What a controller's contact chart says: every notch, contradictions as findings, plates that see no current."""
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import isfinite
 from typing import TYPE_CHECKING
 
@@ -10,18 +10,21 @@ from griddesign.grid import circuit
 from griddesign.grid.records import Run
 from griddesign.job.records import Job
 from griddesign.judge.finding import Finding, Verdict
+from griddesign.units import show
 
 if TYPE_CHECKING:
     from griddesign.grid.contacts.read import ChartRead
-    from griddesign.grid.contacts.records import Recognised
+    from griddesign.grid.contacts.records import Network, Recognised
 
 _LEAST_SHARE = 1e-9
+NETWORK_FOLLOWS = "at the ohms its sections have; wanted ohms, taps and choice of plates go by the other notches"
 
 
 @dataclass(frozen=True, slots=True)
 class NotchNow:
     """One notch as chart and leads make it. ``motors`` and ``circuit`` in words; ``why``: what keeps it from being a
-    grouping of motors and a grid, "" where nothing does. ``sections``: those in circuit.
+    grouping of motors and a grid, "" where nothing does; ``bar``: what keeps it from being run at all, "" likewise.
+    ``sections``: those in circuit.
 
     ``terminal_ohm``: from line to ground at standstill, motors inside (``inf``: no current; None: ohms not known);
     ``grid_ohm``: the grid's own, of its highest string; ``share``: current of each section per ampere from the line,
@@ -37,6 +40,7 @@ class NotchNow:
     grid_ohm: float | None = None
     share: tuple[tuple[str, float], ...] = ()
     remarks: tuple[str, ...] = ()
+    bar: str = ""
 
 
 def chart_now(read: "ChartRead", section_ohm: Mapping[str, float] | None = None) -> tuple[NotchNow, ...]:
@@ -55,7 +59,11 @@ def _notch(read: "ChartRead", place: int) -> NotchNow:
     sections = tuple(section for section in read.chart.sections if section in live)
     if not isinstance(found, Recognised):
         run = "" if found.run is None else run_words(found.run)
-        return NotchNow(name, "", run, sections, found.why)
+        if found.network is None:
+            return NotchNow(name, "", run, sections, found.why, bar=found.bar or found.why)
+        motors = len(found.network.motors)
+        words = f"network of {motors} motor{'s' * (motors > 1)}"
+        return NotchNow(name, words, run, sections, found.why, remarks=tuple(_of_network(read, found.network)))
     circuits = found.strings or (() if found.common is None else (found.common,))
     words = " | ".join(run_words(run) for run in circuits)
     return NotchNow(name, _motors(found), words, sections, remarks=tuple(_remarks(read, found)))
@@ -74,11 +82,25 @@ def _motors(found: "Recognised") -> str:
 
 def _remarks(read: "ChartRead", found: "Recognised") -> Iterator[str]:
     yield from found.remarks
-    out = set(range(1, read.chart.motors + 1)) - {number for string in found.strings_of for number in string}
-    if out and found.strings_of:
-        yield f"motor {', '.join(map(str, sorted(out)))} out of circuit"
+    yield from _left_out(read, [number for string in found.strings_of for number in string])
+    for ohm, where in ((found.ahead_ohm, "in series with all motors"), (found.string_ohm, "in every motor string")):
+        if ohm:
+            yield f"a fixed resistor of {show(ohm, 'resistance', digits=4)} {where}, beside the grid's own ohms"
     if found.field != 1.0:
         yield f"{100 * found.field:.0f} % of the current in the fields"
+
+
+def _of_network(read: "ChartRead", network: "Network") -> Iterator[str]:
+    yield from _left_out(read, [motor.number for motor in network.motors])
+    for motor in network.motors:
+        if motor.field != 1.0:
+            yield f"{100 * motor.field:.0f} % of the current of motor {motor.number} in its field"
+
+
+def _left_out(read: "ChartRead", motors: Sequence[int]) -> Iterator[str]:
+    out = set(range(1, read.chart.motors + 1)) - set(motors)
+    if out and motors:
+        yield f"motor {', '.join(map(str, sorted(out)))} out of circuit"
 
 
 def _with_ohms(read: "ChartRead", place: int, bare: NotchNow, section_ohm: Mapping[str, float]) -> NotchNow:
@@ -88,7 +110,7 @@ def _with_ohms(read: "ChartRead", place: int, bare: NotchNow, section_ohm: Mappi
     runs = (found.strings or (found.common or Run(),)) if isinstance(found, Recognised) else ()
     grid = max((circuit.ohms(run, section_ohm) for run in runs), default=None)
     terminal, share = _solved(read, place, section_ohm)
-    return NotchNow(bare.name, bare.motors, bare.circuit, bare.sections, bare.why, terminal, grid, share, bare.remarks)
+    return replace(bare, terminal_ohm=terminal, grid_ohm=grid, share=share)
 
 
 def _solved(
@@ -137,7 +159,13 @@ def chart_remarks(job: Job) -> tuple[str, ...]:
     """What the groupings alone do not say, notch by notch."""
     if job.chart is None:
         return ()
-    return tuple(f"notch {one.name}: {words}" for one in chart_now(job.chart.read) for words in one.remarks)
+    return tuple(f"notch {one.name}: {words}" for one in chart_now(job.chart.read) for words in _all_remarks(one))
+
+
+def _all_remarks(one: NotchNow) -> tuple[str, ...]:
+    if not one.why or one.bar:
+        return one.remarks
+    return (*one.remarks, f"no grouping of like strings ({one.why}): run as the network it is, {NETWORK_FOLLOWS}")
 
 
 def without_current(

@@ -66,11 +66,25 @@ def usually_cut_out(notches: tuple[Notch, ...]) -> tuple[int, ...]:
     return tuple(range((parallel - 1) * series, parallel * series)) if parallel > 1 else ()
 
 
+def not_worked_out(notches: tuple[Notch, ...]) -> tuple[str, ...]:
+    """Why nothing is told of a motor cut out: a network without one of its motors is no grouping of strings."""
+    said = networks_in_words(notches)
+    return (f"one motor cut out ({said})",) if said else ()
+
+
+def networks_in_words(notches: tuple[Notch, ...]) -> str:
+    """As in ``notch 3 is a network``, ``notches 3, 5 are networks``; "" where none is."""
+    names = [notch.name for notch in notches if notch.network is not None]
+    if len(names) < 2:
+        return f"notch {names[0]} is a network" if names else ""
+    return f"notches {', '.join(names)} are networks"
+
+
 def cut_out_of(ready: Starter, out: tuple[int, ...] | None = None) -> CutOut | None:
     """One start from ambient with those motors cut out (None: the usual ones), in every case of the job; None where no
-    motor can be spared. Raises CircuitError where the circuits do not allow it."""
+    motor can be spared or a notch is a network. Raises CircuitError where the circuits do not allow it."""
     out = usually_cut_out(ready.job.notches) if out is None else out
-    if not out:
+    if not out or not_worked_out(ready.job.notches):
         return None
     less = replace(ready, job=replace(ready.job, notches=motors_cut_out(ready.job.notches, out)))
     run = less.run_arrays(less.arrays(ready.cases), less.plates(ready.cases))

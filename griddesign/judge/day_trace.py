@@ -117,7 +117,8 @@ def _followed(
 
 def _spread(starts: int) -> NDArray[np.intp]:
     """Numbers of starts to sample a day at: the first, the last, and more of the early ones, where it warms fastest."""
-    return np.unique(np.append(0, np.geomspace(1, max(starts - 1, 1), SAMPLES - 1).round())).astype(np.intp) % starts
+    wanted = np.geomspace(1, max(starts - 1, 1), SAMPLES - 1).round().tolist()
+    return np.array(sorted({0.0, *wanted})).astype(np.intp) % starts
 
 
 def _record(ready: Starter, case: StartCase, found: RunUp, day: tuple[FloatArray, FloatArray] | None) -> DayTrace:

@@ -20,8 +20,9 @@ from griddesign.judge.run_heat import RunHeat
 from griddesign.judge.runup import Starter
 from griddesign.judge.start_ends import all_sure, start_trials, with_metal_and_holds
 from griddesign.judge.start_findings import judge_run, judge_run_peaks
+from griddesign.telling import stage
 from griddesign.traction.peaks import BuiltGrid, Peak
-from griddesign.traction.problem import Problem
+from griddesign.traction.problem import Problem, grouped
 from griddesign.traction.records import Ladder
 from griddesign.traction.runup.records import RunUp
 
@@ -55,6 +56,7 @@ def _stronger(run: Unknown, by_ohms: Unknown | None) -> Unknown:
     return replace(run, swing=by_ohms.swing, notch=by_ohms.notch)
 
 
+@stage("unknown figures at either end")
 def design_at_ends(job: Job, worked: Worked, ran: RunHeat | None = None) -> DesignAtEnds:
     """The design tried at both ends of all that is not sure: wanted ohms found again, the grid as chosen held against
     them, its start run with its heat; quick where nothing is and the heat of its start, ``ran``, is known. The job must
@@ -69,7 +71,7 @@ def design_at_ends(job: Job, worked: Worked, ran: RunHeat | None = None) -> Desi
             if ran is not None and not keys:
                 return DesignAtEnds(all_sure(ran), ())
             ends = tried(job, ready.heated, keys, design.run)
-            return DesignAtEnds(with_metal_and_holds(ready, ends), design.unknowns(ends))
+            return DesignAtEnds(with_metal_and_holds(ready, ends, ran), design.unknowns(ends))
         except GriddesignError:
             pass
     ends = tried(job, (), keys, design.by_ohms)
@@ -141,7 +143,7 @@ def _done(
 ) -> Iterator[NotchDone]:
     """A row for each notch; of a grid per string, the string with the greatest error. No peaks without a car."""
     each = iter(zip(aims, errors, strict=True))
-    for place, notch in enumerate(job.notches):
+    for place, notch in enumerate(grouped(job.notches)):
         strings = [next(each) for _ in notch.strings or (notch,)]
         aim, (_, error) = max(strings, key=lambda one: abs(one[1][1]))
         got_ohm = (aim.total_ohm / (1.0 + error) - aim.other_ohm) / aim.factor
@@ -153,8 +155,9 @@ def peaks_of(job: Job, worked: Worked) -> tuple[Peak, ...]:
     """Worst peak and its frozen-flux bound on every notch of the grid as chosen; empty without a car."""
     if not (job.line and job.motor and job.start and worked.design and isinstance(worked.wanted, Ladder)):
         return ()
+    notches = grouped(job.notches)
     problem = Problem(
-        job.line, job.motor, job.start, job.notches, job.section_order, worked.hot_ratio, job.duty.ambient_low_c
+        job.line, job.motor, job.start, notches, job.section_order, worked.hot_ratio, job.duty.ambient_low_c
     )
     return tuple(BuiltGrid(problem, ohms_by_section(worked.design.sections)).peaks(worked.wanted.valley_a))
 

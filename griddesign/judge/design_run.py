@@ -17,6 +17,7 @@ from griddesign.judge.heat_cases import duty_rows, holds
 from griddesign.judge.run_heat import RunHeat, run_heat
 from griddesign.judge.runup import Starter
 from griddesign.judge.start_findings import judge_run
+from griddesign.telling import stage
 from griddesign.traction.records import MeanStart
 
 
@@ -39,6 +40,7 @@ class AsRun:
         return self.ran.remarks if self.ran else ()
 
 
+@stage("the start as it is run, and its heat")
 def as_run(job: Job, worked: Worked | None, starts: tuple[MeanStart, ...]) -> AsRun:
     """The start of the design as run; ``starts`` are its mean starts, empty where there is none to run.
 

@@ -25,7 +25,7 @@ from griddesign.traction.records import Ladder
 
 BOTH = ("low", "high")
 MOVES = 1e-6
-MOVES_K = 0.05
+MOVES_K = 0.05  # under what papers print, and above the grain of the marched temperatures
 Pins = Mapping[str, str]
 Rows = tuple[HeatRow, ...]
 MetalEnds = Mapping[str, tuple[str, tuple[End, End]]]

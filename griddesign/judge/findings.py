@@ -75,11 +75,11 @@ def _heat(name: str, row: HeatRow, given: HeatRow, units: PaperUnits) -> Finding
     )
 
 
-def judge_limit(sections: Iterable[HeatedSection]) -> Iterator[Finding]:
+def judge_limit(sections: Iterable[HeatedSection], units: PaperUnits = "mm") -> Iterator[Finding]:
     """Limits above the end of a metal's own table: everything near them rests on a slope carried on."""
     beyond = {section.body.metal.key: section for section in sections if limit_beyond_table(section)}
     for key, section in beyond.items():
-        limit, top = (show(t_c, "temperature") for t_c in (section.limit_c, section.body.metal.top_c))
+        limit, top = (show(t_c, "temperature", units=units) for t_c in (section.limit_c, section.body.metal.top_c))
         yield Finding(
             f"table of {key}",
             Verdict.NOT_SHOWN,
@@ -88,16 +88,14 @@ def judge_limit(sections: Iterable[HeatedSection]) -> Iterator[Finding]:
         )
 
 
-def judge_plates(plates: Iterable[PlateReport], tolerance: float) -> Iterator[Finding]:
+def judge_plates(plates: Iterable[PlateReport], tolerance: float, units: PaperUnits = "mm") -> Iterator[Finding]:
     """Each kind against its process, and whether its ohms are known well enough for the notches."""
     for plate in plates:
         broken = [check for check in plate.checks if check.must and not check.ok]
         for check in broken:
-            yield Finding(
-                f"plate {plate.wish.name}, {check.item}",
-                Verdict.FAILS,
-                f"{1000 * check.found_m:.2f} mm, the process asks {1000 * check.limit_m:.2f} mm ({check.source})",
-            )
+            found, asked = (show(value_m, "length", units=units) for value_m in (check.found_m, check.limit_m))
+            why = f"{found}, the process asks {asked} ({check.source})"
+            yield Finding(f"plate {plate.wish.name}, {check.item}", Verdict.FAILS, why)
         if not broken:
             yield Finding(f"plate {plate.wish.name}, how it is made", Verdict.HOLDS, _made(plate))
         if plate.count and not _ohms_are_ordered(plate):
@@ -157,4 +155,6 @@ def tabled_limit(job: Job) -> str | None:
     if job.limits.plate_c is not None:
         return None
     limits = {plate.metal.key: plate.metal.limit_c for plate in job.plates}
-    return ", ".join(f"{key}: {limit.value:.0f} degC, {limit.status}" for key, limit in limits.items())
+    units = job.paper.units
+    tabled = ((key, show(limit.value, "temperature", units=units), limit.status) for key, limit in limits.items())
+    return ", ".join(f"{key}: {limit}, {status}" for key, limit, status in tabled)

@@ -82,7 +82,7 @@ def _standing_cold(job: Job) -> list[NotchCircuit]:
     at_c = min(job.duty.ambient_low_c, job.motor.resistance_at_c)
     ohm = copper_ohm(job.motor.resistance_ohm, job.motor.resistance_at_c, at_c)
     cold = replace(job, motor=replace(job.motor, resistance_ohm=ohm, resistance_at_c=at_c))
-    return [replace(one, notch=one.notch + MOTORS_COLD, running=None) for one in _circuits(cold)]
+    return [replace(one, notch=one.notch + MOTORS_COLD, running=None, solve_running=False) for one in _circuits(cold)]
 
 
 def _shorter(rows: Iterable[HeatRow]) -> tuple[HeatRow, ...]:
@@ -113,12 +113,16 @@ def _worse_of(row: HeatRow, cold: HeatRow | None) -> HeatRow:
 def notch_circuits(job: Job, notch: Notch) -> tuple[NotchCircuit, ...]:
     """The notch as the heat room takes it: one circuit, or one for each motor string; none where no grid is in."""
     assert job.line is not None and job.motor is not None
+    if notch.network is not None:
+        from griddesign.judge.held_network import network_circuit
+
+        return (network_circuit(job, notch),)
     series, parallel = notch.grouping.series, notch.grouping.parallel
-    motors_ohm = series * job.motor.resistance_ohm
+    motors_ohm = series * job.motor.resistance_ohm + notch.string_ohm
     if notch.common is not None:
-        other_ohm = job.line.feeder_ohm + motors_ohm / parallel
+        other_ohm = job.line.feeder_ohm + notch.ahead_ohm + motors_ohm / parallel
         return (_circuit(job, notch, notch.common, other_ohm, 1.0),) if notch.common.parts else ()
-    other_ohm = motors_ohm + parallel * job.line.feeder_ohm
+    other_ohm = motors_ohm + parallel * (job.line.feeder_ohm + notch.ahead_ohm)
     return tuple(_circuit(job, notch, run, other_ohm, float(parallel)) for run in notch.strings if run.parts)
 
 

@@ -4,9 +4,10 @@ from collections.abc import Iterable, Iterator, Mapping
 
 from griddesign.figures import Figure, Status
 from griddesign.heat.cooling import LOSS_BAND
-from griddesign.heat.lumps import End
+from griddesign.heat.lumps import AS_GIVEN, End
 from griddesign.job.records import Job
 from griddesign.judge.finding import Finding, Unknown, Verdict
+from griddesign.judge.runup import StartCase, Starter
 
 # Ranges by nature, not by ignorance: the duty's ambient, a width that may be ordered, what a shop keeps, scatter.
 NO_UNKNOWNS = ("duty.ambient.", ".may_vary.", ".making.", "scatter.", "samples.")
@@ -74,6 +75,13 @@ def metal_ends(job: Job) -> dict[str, tuple[str, tuple[End, End]]]:
         low, high = End(LOSS, loss=1.0 - LOSS_BAND), End(LOSS, loss=1.0 + LOSS_BAND)
         found[LOSS] = f"heat a plate gives off, known to ±{100 * LOSS_BAND:.0f} %", (low, high)
     return found
+
+
+def metal_cases(ready: Starter) -> tuple[StartCase, ...]:
+    """As given and each end of ``metal_ends``, at the highest voltage and in the hottest ambient."""
+    last = ready.cases[-1]
+    ends = (AS_GIVEN, *(end for _, both in metal_ends(ready.job).values() for end in both))
+    return tuple(StartCase(last.line_v, last.ambient_c, end) for end in ends)
 
 
 def _said(words: str, figures: Mapping[str, Figure]) -> str:

@@ -27,6 +27,15 @@ class Pulse:
     joules: FloatArray
 
 
+@dataclass(frozen=True, slots=True)
+class Beside:
+    """Further cases run beside those of a duty: hottest of each section, degC (sections, cases), and peaks, A
+    (notches, cases)."""
+
+    hot_c: FloatArray
+    peak_a: FloatArray
+
+
 @dataclass(frozen=True)
 class Ran:
     """A duty as run. Arrays are (sections, cases); cases are every voltage and ambient at every end, ends inmost.
@@ -34,7 +43,7 @@ class Ran:
     ``round_s`` is the time after which all comes again, 0 for a single start. ``hot_c`` is each section for itself,
     ``neighbour_k`` what hotter sections beside it add; ``left_c`` the hottest any start has left it; ``by_hand_c`` the
     closed form, nan where there is none; ``strayed`` are the cases in which a current passed the end of the motor
-    curve.
+    curve. ``beside`` is what came of further cases, None where there were none or they did not run well.
     """
 
     ready: Starter
@@ -48,6 +57,7 @@ class Ran:
     neighbour_k: FloatArray = field(default_factory=lambda: np.zeros((1, 1)))
     by_hand_c: FloatArray = field(default_factory=lambda: np.full((1, 1), np.nan))
     strayed: tuple[int, ...] = ()
+    beside: Beside | None = None
 
     @cached_property
     def ends(self) -> tuple[End, ...]:
@@ -133,6 +143,9 @@ def live_seconds(job: Job, found: RunUp) -> FloatArray:
     """How long each section carried current in a run, s (sections, cases)."""
     seconds = np.zeros_like(found.section_j)
     for notch, log in zip(job.notches, found.notches, strict=True):
-        live = {name for run in Stage.of(notch).circuits for name in names(run)}
+        runs = () if notch.network is not None else Stage.of(notch).circuits
+        live = (
+            set(notch.network.sections) if notch.network is not None else {name for run in runs for name in names(run)}
+        )
         seconds[[place for place, name in enumerate(found.sections) if name in live]] += log.leave_s - log.arrive_s
     return seconds

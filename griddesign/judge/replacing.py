@@ -20,6 +20,7 @@ from griddesign.plate.ohms import cold_ohm, plate_figures
 from griddesign.plate.pattern import OldPlate, old_plate
 from griddesign.plate.process import MadeBy
 from griddesign.plate.replacement import Asked, Free, Replacement, replacement
+from griddesign.telling import stage
 from griddesign.units import show
 
 
@@ -74,6 +75,7 @@ class Batch:
         return not self.result.broken and all(check.holds for check in self.result.metal_checks)
 
 
+@stage("the plate to order")
 def order_plate(job: Job, plate: PlateWish, wanted: Wanted) -> Ordered:
     """The plate that takes this one's place. Raises GeometryError, with the nearest plate, where none has the ohms."""
     metal, made_by = _metal(job, plate, wanted.metal), wanted.made_by or plate.made_by
@@ -103,6 +105,7 @@ def _which_old(job: Job, plate: PlateWish) -> tuple[str, ...]:
     )
 
 
+@stage("the batch after its first-off")
 def reissue_batch(job: Job, plate: PlateWish, wanted: Wanted, plates: Sequence[MeasuredPlate]) -> Batch:
     """The strip width for the batch from its first-offs: of the replacement where one is asked for, else of the plate
     as the job means it to be made. Raises as ``order_plate`` and ``reissue`` do."""

@@ -1,8 +1,9 @@
 """From a job and a CSV of plates to everything ``griddesign retap`` tells."""
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Hashable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from functools import cached_property
+from math import inf
 from pathlib import Path
 
 from griddesign import __version__
@@ -23,17 +24,23 @@ from griddesign.judge.limits import not_checked
 from griddesign.judge.retapping import findings as judged
 from griddesign.judge.retapping.bank import hot_ratios_on, run_on
 from griddesign.judge.retapping.cure import cures
-from griddesign.judge.retapping.ends import option_at_ends, taps_at_ends
+from griddesign.judge.retapping.ends import TapsAtEnds
 from griddesign.judge.retapping.records import Cure, Option, RetapResult, Tapping
 from griddesign.judge.retapping.targets import notches_at, question_of, spares_of
 from griddesign.judge.retapping.tonight import Night, Search, not_offered, options, rank
 from griddesign.judge.start_findings import run_not_checked
+from griddesign.progress import at
 from griddesign.retaps.records import Answer, PlatesAtHand, Question
+from griddesign.telling import stage, tell
 
 TIME_LIMIT_S = 3.0
+NO_EXCHANGE = (
+    "the best exchanges found shift heat, and with it the ohms wanted, until the notches lie further off: none is made"
+)
 NOT_SETTLED = "Wanted ohms and taps did not settle on each other: the hot ohms of the last round stand."
 
 
+@stage("plates reconciled, taps sought")
 def retap_of(job: Job, plates_csv: Path, search: Search | None = None) -> RetapResult:
     """New taps for the plates of a file. ``search``: what finds them, else ``retaps.best``.
 
@@ -46,23 +53,64 @@ def retap_of(job: Job, plates_csv: Path, search: Search | None = None) -> RetapR
 
 
 def _with_hot_ohms(job: Job, plates_csv: Path, found: AsFound, search: Search) -> "_Retap":
+    """The taps alone, settled; then, where plates may be exchanged, with exchanges from there on.
+
+    Exchanges move taps, taps the heat of a section, heat the ohms wanted: what settles in the end may lie further off
+    than the taps alone do. Then those stand.
+    """
+    given = job.retap
+    if given is None or not (given.swap or given.use_spares):
+        return _settled(job, plates_csv, found, search, {})
+    plain = _settled(job, plates_csv, found, lambda question: search(without_exchanges(question)), {})
+    whole = _settled(job, plates_csv, found, search, plain.worked.hot_ratio)
+    if _standing(whole) <= _standing(plain):
+        return whole
+    plain.keep_without_exchanges()
+    return plain
+
+
+def without_exchanges(question: Question) -> Question:
+    """The same question of taps alone."""
+    return replace(question, rules=replace(question.rules, may_swap=False, spares=()))
+
+
+def _standing(one: "_Retap") -> tuple[bool, float]:
+    """What makes one better than another: every notch within its tolerance, then what the search made least."""
+    answer, _ = one.answer
+    if answer is None:
+        return True, inf
+    within = zip(answer.errors, one.question.targets, strict=True)
+    return any(abs(error) > target.tolerance + 1e-12 for error, target in within), answer.reached
+
+
+def _settled(job: Job, plates_csv: Path, found: AsFound, search: Search, allowed: Mapping[str, float]) -> "_Retap":
     """Wanted ohms that allow for how hot a dropped section is on the very taps they lead to.
 
-    From the ratios of today's taps, round after round half-way towards those of the taps found last, until no section
-    comes out hotter or cooler by 1 per cent of its ohms. Where they do not settle that is said; the start as run on the
-    taps in the end judges them in any case.
+    From the ratios ``allowed``, or those of today's taps, round after round half-way towards those of the taps found
+    last, until no section comes out hotter or cooler by 1 per cent of its ohms. Where they do not settle that is said;
+    the start as run on the taps in the end judges them in any case.
     """
-    allowed: dict[str, float] = {}
+    fresh = not allowed
     for number in range(MOST_ROUNDS):
+        at(f"wanted ohms and best taps, round {number + 1}")
         worked = Worked(wanted_of(job, allowed), None, None, allowed)
         one = _Retap(job, plates_csv, found, worked, question_of(job, worked.wanted, found), search)
-        ratios = one.hot_ratios_today() if number == 0 else {}
+        ratios = one.hot_ratios_today() if fresh and number == 0 else {}
         ratios = ratios or one.hot_ratios()
         if all(abs(ratio - allowed.get(name, 1.0)) <= SAME_RATIO for name, ratio in ratios.items()):
             return one
+        _tell_round(number + 1, ratios)
         allowed = {name: (ratio + allowed.get(name, ratio)) / 2.0 for name, ratio in ratios.items()}
     one.worked = replace(one.worked, settled=False)
     return one
+
+
+def _tell_round(number: int, ratios: Mapping[str, float]) -> None:
+    tell(lambda: f"round {number}: sections come to {_by_name(ratios)} times cold, not as allowed for")
+
+
+def _by_name(ratios: Mapping[str, float]) -> str:
+    return ", ".join(f"{name} {ratio:.4g}" for name, ratio in ratios.items())
 
 
 def searching(time_limit_s: float) -> Search:
@@ -97,17 +145,19 @@ class _Retap:
     ) -> None:
         self.job, self.path, self.found, self.worked = job, path, found, worked
         self.question, self.search = question, search
+        self.tapped: dict[tuple[Hashable, ...], Tapping] = {}
 
     def result(self) -> RetapResult:
         """All of it."""
         job, question = self.job, self.question
+        at("the start on today's taps, then on the new ones")
         before = self._today()
         answer, no_answer = self.answer
         after = None if answer is None else self._after(answer)
         cure, cured = self._cures(after)
         night = self._night()
         wanted_ohm = {notch.name: notch.wanted_ohm for notch in self.worked.wanted.notches}
-        heated, ends = after is not None and after.run.heated, taps_at_ends(job, self.worked, after)
+        heated, ends = after is not None and after.run.heated, self.at_ends.of(after)
         found = tuple(self._findings(after, no_answer, wanted_ohm))
         return RetapResult(
             job=job,
@@ -131,6 +181,11 @@ class _Retap:
             faults=faults_on_taps(job, self.worked, after),
         )
 
+    @cached_property
+    def at_ends(self) -> TapsAtEnds:
+        """Where sets of taps are tried at both ends of what is not sure."""
+        return TapsAtEnds(self.job, self.worked)
+
     def _findings(self, after: Tapping | None, no_answer: str, wanted_ohm: Mapping[str, float]) -> Iterator[Finding]:
         """Everything judged, with the figures as given."""
         job, question = self.job, self.question
@@ -146,7 +201,7 @@ class _Retap:
         standing, *ways = options(night) or (None,)
         if standing is None:
             return ()
-        return (standing, *sorted((option_at_ends(self.job, self.worked, way) for way in ways), key=rank))
+        return (standing, *sorted(map(self.at_ends.option, ways), key=rank))
 
     def _remarks(self, before: Tapping | None, night: Night | None) -> Iterator[str]:
         yield from self.found.remarks
@@ -193,6 +248,12 @@ class _Retap:
         except InputError as error:
             return None, f"{error.message} {error.hint}".strip()
 
+    def keep_without_exchanges(self) -> None:
+        """Take the taps alone for the answer, and say why."""
+        answer, why = self.answer
+        if answer is not None:
+            self.answer = replace(answer, bound=0.0, proved=False, note=NO_EXCHANGE), why
+
     def _after(self, answer: Answer) -> Tapping:
         plates = rearranged(self.question, answer)
         return self.tapping(plates, answer.taps, tapped(plates, answer.spans))
@@ -200,9 +261,13 @@ class _Retap:
     def tapping(
         self, plates: PlatesAtHand, taps: Sequence[tuple[str, int]], sections: Sequence[TappedSection]
     ) -> Tapping:
-        """Notches and start on these sections."""
-        rows = notches_at(self.question.targets, sections)
-        return Tapping(tuple(taps), tuple(sections), rows, run_on(self.job, self.worked, plates, sections), plates)
+        """Notches and start on these sections; worked out once, since one way of tonight may be the best taps."""
+        key = (plates, *taps, *sections)
+        if key not in self.tapped:
+            rows = notches_at(self.question.targets, sections)
+            run = run_on(self.job, self.worked, plates, sections)
+            self.tapped[key] = Tapping(tuple(taps), tuple(sections), rows, run, plates)
+        return self.tapped[key]
 
     def _cures(self, after: Tapping | None) -> tuple[tuple[Cure, ...], bool]:
         tolerance = self.job.limits.notch_tolerance

@@ -9,7 +9,8 @@ from griddesign.heat.neighbours import alone_c
 from griddesign.heat.records import HeatRow
 from griddesign.job.records import Job
 from griddesign.judge.heat_cases import deciding, holds
-from griddesign.judge.ran import Ran
+from griddesign.judge.measuring import metal_cases
+from griddesign.judge.ran import Beside, Ran
 from griddesign.judge.runup import StartCase, Starter
 from griddesign.judge.service_day import one_start, restart, service_day
 
@@ -64,6 +65,12 @@ class RunHeat:
         return {section.name: float(t_c) for section, t_c in zip(self.ready.heated, hottest, strict=True)}
 
     @property
+    def beside(self) -> Beside | None:
+        """The settled duty at each end of what the metals leave open; see ``metal_cases``. None where it was not run
+        along."""
+        return next((ran.beside for ran in self.duties if ran.round_s), None)
+
+    @property
     def remarks(self) -> tuple[str, ...]:
         """Ends of the weak figures at which a current passes the end of the motor curve."""
         astray = {ran.cases[place].end.name: ran.name for ran in self.duties for place in ran.strayed}
@@ -85,7 +92,7 @@ class RunHeat:
 def run_heat(ready: Starter) -> RunHeat | None:
     """The heat of the job's start as run; None where it has no plates. Raises as ``Starter.run``, and InputError where
     a start takes longer than the duty allows."""
-    once, day = one_start(ready), service_day(ready)
+    once, day = one_start(ready), service_day(ready, beside=metal_cases(ready))
     if once is None:
         return None
     again = restart(ready, day or once)

@@ -7,7 +7,7 @@ from itertools import product
 
 import numpy as np
 
-from griddesign.choose.from_job import Worked, heated_sections, work_out
+from griddesign.choose.from_job import Worked, heated_sections, left_open, unreached, work_out
 from griddesign.choose.kinds import Kind
 from griddesign.errors import CurveError, InputError, NoStartError
 from griddesign.grid.circuit import ohms
@@ -162,6 +162,12 @@ class Starter:
         """Why the current does not fall on a notch, with the number that decides it."""
         line, car, motor = self.job.line, self.job.car, self.job.motor
         assert line and car and motor
+        if notch.network is not None:
+            return NoStartError(
+                f"on notch {notch.name} at {case.line_v:.4g} V the car does not start, or the mean current of the "
+                f"motors never falls to the {self.valley_a:.4g} A at which the driver notches up",
+                hint="Notch up at a higher valley current or by time, or start on a gentler gradient.",
+            )
         grid_ohm = sum(_ohms(Stage.of(notch), self.cold_ohm)) / len(Stage.of(notch).circuits)
         held = HeldNotch(line, car, motor, notch, case.line_v)
         settled_a = held.settled_a(grid_ohm)
@@ -198,6 +204,10 @@ def starter(job: Job) -> Starter:
             f"the job has no [{lacking[0]}], and a start needs it",
             hint="Add the tables [line] [car] [motor] [start] and the notches: griddesign new FILE --for car.",
         )
+    if unreached(job) or left_open(job):
+        from griddesign.judge.known import as_known
+
+        return Starter(job, as_known(job))
     return Starter(job, work_out(job))
 
 

@@ -15,6 +15,7 @@ from griddesign.heat.duty import settled_case, settled_rows
 from griddesign.heat.lumps import AS_GIVEN
 from griddesign.heat.records import HeatedSection, PlateBody, Stack
 from griddesign.job.records import Job, PlateWish
+from griddesign.judge.cut_out import networks_in_words
 from griddesign.metals import Metal
 from griddesign.plate.ohms import cold_ohm
 from griddesign.plate.shapes import Zigzag
@@ -77,6 +78,9 @@ def same_duty(
         return _steady(job, current_a, stack, bodies, limits)
     if not job.notches or job.duty.start_every_s is None:
         return NotComputed("the job has no notches with [duty] start_every; state a current instead")
+    networks = networks_in_words(job.notches)
+    if networks:
+        return NotComputed(f"{networks}, which a start at mean currents leaves out; state a current instead")
     try:
         return _in_duty(job, plate.name, stack, bodies, limits)
     except GriddesignError as error:

@@ -16,7 +16,7 @@ from griddesign.job.records import Duty
 from griddesign.judge.day_by_hand import by_hand_c
 from griddesign.judge.heat_cases import RESTART
 from griddesign.judge.plate_tables import PlateTables
-from griddesign.judge.ran import Pulse, Ran, at_ends, live_seconds, mean_plate_w
+from griddesign.judge.ran import Beside, Pulse, Ran, at_ends, live_seconds, mean_plate_w
 from griddesign.judge.runup import StartCase, Starter
 from griddesign.judge.stacked import neighbour_k
 from griddesign.traction.runup.records import RunUp
@@ -24,6 +24,8 @@ from griddesign.traction.runup.records import RunUp
 SETTLED_K = 0.01
 MOST_ROUNDS = 200
 STEEPEST = 0.985  # our own: a step is at most 1/(1 - 0.985), 67 times the gain of one round
+LEAST_MOVED_K = 0.1
+"""A section that moved less tells no better slope: its gain then changes with the other sections' ohms as much."""
 TRIED = tuple(dict.fromkeys((*ENDS, *BAND)))
 """Ends every duty is run at: those the limit is held against, and the loss model's own band."""
 
@@ -42,7 +44,7 @@ class Stretch:
 @dataclass(frozen=True, slots=True)
 class Round:
     """One time through the day. All (sections, cases) but ``pulses``, one for each start, and ``strayed`` (cases,):
-    which were stuck on a notch or off the motor curve in some start."""
+    which were stuck on a notch or off the motor curve in some start. ``first`` is its first start as run."""
 
     end_c: FloatArray
     hottest_c: FloatArray
@@ -50,6 +52,19 @@ class Round:
     left_c: FloatArray
     pulses: tuple[Pulse, ...]
     strayed: NDArray[np.bool_]
+    first: RunUp
+
+    def only(self, count: int) -> "Round":
+        """The same of the first cases; ``first`` keeps all."""
+        return Round(
+            self.end_c[:, :count],
+            self.hottest_c[:, :count],
+            tuple(begin_c[:, :count] for begin_c in self.begins_c),
+            self.left_c[:, :count],
+            tuple(Pulse(one.begin_s[:count], one.on_s[:, :count], one.joules[:, :count]) for one in self.pulses),
+            self.strayed[:count],
+            self.first,
+        )
 
 
 def start_rows(ready: Starter, ends: Sequence[End] = TRIED) -> tuple[HeatRow, ...]:
@@ -73,18 +88,35 @@ def one_start(ready: Starter, ends: Sequence[End] = TRIED) -> Ran | None:
     return _ran(ready, cases, ONE_START, once, _ambient_c(ready, cases))
 
 
-def service_day(ready: Starter, ends: Sequence[End] = TRIED) -> Ran | None:
+def service_day(ready: Starter, ends: Sequence[End] = TRIED, beside: Sequence[StartCase] = ()) -> Ran | None:
     """The duty repeated until its peaks settle: a start every so often, or the parts of the day in their order.
 
     Between the end of one start and the next the grid cools in still air; every start is the run in earnest, from the
-    temperatures the one before has left. None without plates or duty.
+    temperatures the one before has left. Cases ``beside`` are run along, and refused for nothing. None without plates
+    or duty.
     """
     stretches = stretches_of(ready)
     if not ready.heated or not stretches:
         return None
     cases = at_ends(ready.cases, ends)
-    begin_c, last = _settled(ready, cases, stretches)
-    return _ran(ready, cases, day_case(ready.job.duty), stretches, begin_c, last)
+    count, beside = len(cases), beside if _simple(stretches) else ()
+    begin_c, last = _settled(ready, (*cases, *beside), stretches, count)
+    own = last and last.only(count)
+    ran = _ran(ready, cases, day_case(ready.job.duty), stretches, begin_c[:, :count], own)
+    return replace(ran, beside=_beside(last, count, stretches[0].every_s)) if beside else ran
+
+
+def _simple(stretches: Sequence[Stretch]) -> bool:
+    """Whether a round of the day is one start."""
+    return len(stretches) == 1 and stretches[0].starts == 1
+
+
+def _beside(last: Round | None, count: int, every_s: float) -> Beside | None:
+    """What came of the cases after the first ``count``; None where one of them strayed or took too long."""
+    if last is None or last.strayed[count:].any() or np.any(last.first.seconds[count:] > every_s):
+        return None
+    run = last.first
+    return Beside(run.hottest_c[:, count:], np.array([log.peak_a[count:] for log in run.notches]))
 
 
 def restart(ready: Starter, before: Ran) -> Ran | None:
@@ -154,16 +186,18 @@ def settled_begin_c(ready: Starter, cases: Sequence[StartCase], day: float | Seq
 
 
 def _settled(
-    ready: Starter, cases: Sequence[StartCase], stretches: tuple[Stretch, ...]
+    ready: Starter, cases: Sequence[StartCase], stretches: tuple[Stretch, ...], counted: int | None = None
 ) -> tuple[FloatArray, Round | None]:
-    """The same, and the last round of the search where it began at just these temperatures."""
+    """The same, and the last round of the search where it began at just these temperatures. Only the first cases
+    ``counted`` may be refused."""
     tables = PlateTables.of(ready.heated, [(case.end, case.ambient_c) for case in cases])
     t_c = _ambient_c(ready, cases)
     slope = np.zeros_like(t_c)
     before_c, before_gain = t_c, np.zeros_like(t_c)
+    own = np.arange(len(cases)) < (len(cases) if counted is None else counted)
     nobody = np.zeros(len(cases), dtype=np.bool_)  # on its way the search may stray where no car would run
     for number in range(MOST_ROUNDS):
-        found = once_round(stretches, cases, t_c, tables, None if number == 0 else nobody)
+        found = once_round(stretches, cases, t_c, tables, own if number == 0 else nobody)
         gain = found.end_c - t_c
         topped = t_c >= tables.top_c + OVERSHOOT_K
         if np.all((np.abs(gain) < SETTLED_K * (1.0 - slope)) | topped):
@@ -171,7 +205,8 @@ def _settled(
         moved = t_c - before_c
         if number:
             change = (gain - before_gain) / np.where(moved == 0.0, 1.0, moved)
-            slope = np.where(np.abs(moved) < 1e-6, slope, np.clip(1.0 + change, 0.0, STEEPEST))
+            told = np.abs(moved) >= np.where(slope > 0.0, LEAST_MOVED_K, 1e-6)
+            slope = np.where(told, np.clip(1.0 + change, 0.0, STEEPEST), slope)
         before_c, before_gain = t_c, gain
         wanted_c = t_c + gain / (1.0 - slope) if number else _mean_c(ready, cases, stretches, found)
         t_c = np.minimum(wanted_c, tables.top_c + OVERSHOOT_K)
@@ -200,17 +235,18 @@ def once_round(
     counted = np.ones(len(cases), dtype=np.bool_) if counted is None else counted
     t_c, clock_s = begin_c, np.zeros(len(cases))
     hottest_c = left_c = begin_c
-    begins, pulses, strayed = [], [], np.zeros(len(cases), dtype=np.bool_)
+    begins, pulses, strayed, runs = [], [], np.zeros(len(cases), dtype=np.bool_), []
     for stretch, rest in _each_start(stretches):
         found, astray = _run(stretch, cases, t_c, tables, counted)
         strayed = strayed | astray
+        runs.append(found)
         begins.append(t_c)
         pulses.append(Pulse(clock_s, live_seconds(stretch.ready.job, found), found.section_j))
         hottest_c, left_c = np.maximum(hottest_c, found.hottest_c), np.maximum(left_c, found.end_c)
         rest_s = _rest_s(stretch, rest, np.where(counted, found.seconds, np.minimum(found.seconds, stretch.every_s)))
         t_c = tables.cooled_c(found.end_c, rest_s) if stretch.every_s else found.end_c
         clock_s = clock_s + stretch.every_s + rest
-    return Round(t_c, hottest_c, tuple(begins), left_c, tuple(pulses), strayed)
+    return Round(t_c, hottest_c, tuple(begins), left_c, tuple(pulses), strayed, runs[0])
 
 
 def _each_start(stretches: Sequence[Stretch]) -> Iterator[tuple[Stretch, float]]:

@@ -48,7 +48,7 @@ class BoxReport:
 @dataclass(frozen=True, slots=True)
 class StackReport:
     """Every box, what it takes, and the leads. ``walked_faults`` empty is the proof of the order; ``misfits`` says what
-    does not go together as the job has it."""
+    does not go together as the job has it; ``jumpers``: leads from one joint of the stack to another, by name."""
 
     boxes: tuple[BoxReport, ...]
     counts: tuple[Counted, ...]
@@ -59,6 +59,7 @@ class StackReport:
     walked_faults: tuple[str, ...] = ()
     misfits: tuple[str, ...] = ()
     eyes_apart: Mapping[str, bool] = field(default_factory=dict)
+    jumpers: tuple[str, ...] = ()
 
 
 def stack_report(result: Result) -> StackReport | None:

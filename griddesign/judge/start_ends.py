@@ -6,8 +6,7 @@ from dataclasses import replace
 import numpy as np
 
 from griddesign.errors import GriddesignError
-from griddesign.heat.air import FloatArray
-from griddesign.heat.lumps import AS_GIVEN, ENDS
+from griddesign.heat.lumps import ENDS
 from griddesign.heat.records import HeatRow
 from griddesign.job.records import Job
 from griddesign.judge.abreast import Abreast, abreast, alike, ran_of, run_of
@@ -25,8 +24,8 @@ from griddesign.judge.ends import (
 )
 from griddesign.judge.finding import Finding, Unknown
 from griddesign.judge.heat_cases import deciding, holds
-from griddesign.judge.measuring import metal_ends
-from griddesign.judge.ran import Ran
+from griddesign.judge.measuring import metal_cases, metal_ends
+from griddesign.judge.ran import Beside, Ran
 from griddesign.judge.run_heat import RunHeat
 from griddesign.judge.runup import StartCase, Starter
 from griddesign.judge.service_day import day_case, one_start, restart, service_day, settled_begin_c, stretches_of
@@ -43,20 +42,20 @@ def start_at_ends(ready: Starter, judge: Judge, ran: RunHeat | None = None) -> A
     if ran is not None and not keys:
         return all_sure(ran)
     ends = tried(ready.job, ready.heated, keys, lambda many: start_trials(ready, many, judge))
-    return with_metal_and_holds(ready, ends)
+    return with_metal_and_holds(ready, ends, ran)
 
 
 def all_sure(ran: RunHeat) -> AtEnds:
     """The ends where every figure of the job is sure: the heat as given is known, only the metal's own is open."""
     ready, hot_c = ran.ready, hottest_c(deciding(ran.given_rows))
     limits_c = {section.name: section.limit_c for section in ready.heated}
-    return AtEnds(ready.job, limits_c, Trial({}, hot_c=hot_c), (), of_metal=metal_of_start(ready))
+    return AtEnds(ready.job, limits_c, Trial({}, hot_c=hot_c), (), of_metal=metal_of_start(ready, ran))
 
 
-def with_metal_and_holds(ready: Starter, ends: AtEnds) -> AtEnds:
+def with_metal_and_holds(ready: Starter, ends: AtEnds, ran: RunHeat | None = None) -> AtEnds:
     """The same with what the metals leave open, and with the holds at the ends where there are any."""
     hold_s = holds_at_ends(ready, ends) if ends.singles else {}
-    return replace(ends, of_metal=metal_of_start(ready), hold_s=hold_s)
+    return replace(ends, of_metal=metal_of_start(ready, ran), hold_s=hold_s)
 
 
 def start_trials(ready: Starter, many: Sequence[Pins], judge: Judge) -> tuple[Trial, ...]:
@@ -164,25 +163,25 @@ def _in_hottest_ambient(ready: Starter) -> Starter:
     return Starter(replace(ready.job, duty=replace(duty, ambient_low_c=duty.ambient_high_c)), ready.worked)
 
 
-def metal_of_start(ready: Starter) -> tuple[Unknown, ...]:
-    """The metal's own weak figures and the loss model: what their ends do at the highest voltage, hottest ambient."""
+def metal_of_start(ready: Starter, ran: RunHeat | None = None) -> tuple[Unknown, ...]:
+    """The metal's own weak figures and the loss model: what their ends do at the highest voltage, hottest ambient;
+    quick where they were run along with the heat as given, ``ran``."""
     if not ready.heated:
         return ()
-    ends, last = metal_ends(ready.job), ready.cases[-1]
-    each = (AS_GIVEN, *(end for _, both in ends.values() for end in both))
-    cases = tuple(StartCase(last.line_v, last.ambient_c, end) for end in each)
-    hot_c, current = _settled(ready, cases)
+    ends = metal_ends(ready.job)
+    found = (ran and ran.beside) or _settled(ready, metal_cases(ready))
+    hot_c, current = found.hot_c, found.peak_a
     names = [notch.name for notch in ready.job.notches]
     pairs = (slice(1 + 2 * number, 3 + 2 * number) for number in range(len(ends)))
     swings = [worst_change(current[:, two], current[:, :1], names) for two in pairs]
     return tuple(metal_unknowns(ends, ready.heated, hot_c, swings))
 
 
-def _settled(ready: Starter, cases: tuple[StartCase, ...]) -> tuple[FloatArray, FloatArray]:
-    """Hottest of each section, degC (sections, cases), and peaks, A (notches, cases), of the duty or of one start."""
+def _settled(ready: Starter, cases: tuple[StartCase, ...]) -> Beside:
+    """The cases in the settled duty, or in one start where there is none."""
     stretches = stretches_of(ready)
     ambient_c = np.array([[case.ambient_c for case in cases]] * len(ready.heated))
     begin_c = settled_begin_c(ready, cases, stretches) if stretches else ambient_c
     lost = ~np.isfinite(begin_c)
     run = ready.run(cases, np.where(lost, ambient_c, begin_c))
-    return np.where(lost, np.inf, run.hottest_c), np.array([log.peak_a for log in run.notches])
+    return Beside(np.where(lost, np.inf, run.hottest_c), np.array([log.peak_a for log in run.notches]))

@@ -13,7 +13,7 @@ from griddesign.judge.beside import brake_beside, findings_beside, judge_beside,
 from griddesign.judge.calibration import judge_calibration, loss_words
 from griddesign.judge.contacts import chart_remarks, judge_chart
 from griddesign.judge.crew import crew_card_remark
-from griddesign.judge.cut_out import CutOut, cut_out_of
+from griddesign.judge.cut_out import CutOut, cut_out_of, not_worked_out
 from griddesign.judge.day_trace import DayTrace, day_trace
 from griddesign.judge.finding import Settling
 from griddesign.judge.findings import judge_heat, judge_starter, tabled_limit
@@ -28,6 +28,7 @@ from griddesign.judge.start_ends import start_at_ends
 from griddesign.judge.start_findings import judge_run, judge_run_peaks, run_not_checked
 from griddesign.judge.timber import TimberHeat, timber_of
 from griddesign.judge.wasted import NotchWaste, wasted
+from griddesign.telling import stage
 from griddesign.traction.runup.records import RunUp
 
 if TYPE_CHECKING:
@@ -73,6 +74,7 @@ class StartResult:
         return all(finding.verdict is Verdict.HOLDS for finding in self.findings)
 
 
+@stage("the start as it is run, its heat and holds")
 def start_of(job: Job) -> StartResult:
     """The start of a job. Raises InputError, NoStartError and CurveError where it cannot be run."""
     ready = starter(job)
@@ -100,7 +102,7 @@ def start_from(ready: Starter, ran: RunHeat | None, ends: Settling | None = None
         hold_s=_shortest_holds(held),
         findings=ends.settled((*_findings(ready, run, ran), *findings_beside(braking, cut_out))),
         remarks=tuple(_remarks(ready, told, ran)),
-        not_checked=(*run_not_checked(job), *not_checked(job, bool(ready.heated))),
+        not_checked=(*run_not_checked(job), *not_checked(job, bool(ready.heated)), *not_worked_out(job.notches)),
         day_trace=day_trace(ready, [row for row in deciders if not row.case.startswith(RESTART)]),
         wasted=wasted(job, ready.whole_ohm, ready.valley_a),
         ran=ran,
@@ -154,7 +156,9 @@ def _remarks(ready: Starter, told: RunUp, ran: RunHeat | None) -> Iterator[str]:
     if drawn:
         yield f"≈ Notch {', '.join(drawn)} runs below the lowest point of the motor curve, which is only drawn there."
     if ready.worked.design is None:
-        yield "The job has no plates: ohms as wanted, cold; nothing is known of the heat."
+        sought = bool(ready.worked.wanted.notches)
+        whose = "The job has no plates: ohms as wanted" if sought else "The job counts no plates: ohms as given"
+        yield f"{whose}, cold; nothing is known of the heat."
     yield "Quasi-static, motors at their stated ohms; a solid frame delays the flux: see the frozen-flux bound."
     yield from loss_words(ready.job) if ready.heated else ()
     yield from crew_card_remark(ready.job, ran.rows if ran else ())

@@ -38,7 +38,8 @@ def wasted(job: Job, cold_ohm: Mapping[str, float], valley_a: float) -> tuple[No
     ``cold_ohm`` maps section names to ohms, ``valley_a`` is the current per motor on leaving a notch. With I per motor,
     p strings, Rg the grid's ohms: line ``V*p*I``, grid ``(p*I)^2*Rg`` of a common grid, the sum of ``I^2*Rg`` of a grid
     for each string (taken at the mean of their ohms). A warm grid has more ohms and turns a little more into heat.
-    A notch whose balance lies past the end of the motor curve, or that never balances, is left out.
+    A notch whose balance lies past the end of the motor curve, or that never balances, is left out. Of a network
+    ``motor_a`` and the current on leaving are means over its motors.
     """
     return tuple(_each(job, cold_ohm, valley_a))
 
@@ -46,6 +47,9 @@ def wasted(job: Job, cold_ohm: Mapping[str, float], valley_a: float) -> tuple[No
 def _each(job: Job, cold_ohm: Mapping[str, float], valley_a: float) -> Iterator[NotchWaste]:
     assert job.line is not None and job.car is not None and job.motor is not None
     for notch in job.notches:
+        if notch.network is not None:
+            yield from _network(job, notch, cold_ohm, valley_a)
+            continue
         grid_ohm = grid_ohm_of(notch, cold_ohm)
         held = HeldNotch(job.line, job.car, job.motor, notch, job.line.nominal_v)
         if grid_ohm <= 0.0:
@@ -57,6 +61,17 @@ def _each(job: Job, cold_ohm: Mapping[str, float], valley_a: float) -> Iterator[
             continue
         if speed_m_s < NO_END_M_S:
             yield _waste(notch, motor_a, speed_m_s, (job.line.nominal_v, grid_ohm, valley_a))
+
+
+def _network(job: Job, notch: Notch, cold_ohm: Mapping[str, float], valley_a: float) -> Iterator[NotchWaste]:
+    from griddesign.judge.held_network import balance
+
+    assert job.line is not None
+    found = balance(job, notch, cold_ohm, valley_a)
+    if found is not None:
+        line_w = job.line.nominal_v * found.line_a
+        speed, heat = found.speed_m_s, (found.grid_w, found.leaving_w)
+        yield NotchWaste(notch.name, found.motor_a, found.line_a, speed, line_w, *heat)
 
 
 def _waste(notch: Notch, motor_a: float, speed_m_s: float, given: tuple[float, float, float]) -> NotchWaste:

@@ -13,6 +13,7 @@ from griddesign.judge.bands import box_bands, plate_band, section_bands, shared_
 from griddesign.judge.calibration import judge_calibration
 from griddesign.judge.contacts import chart_remarks, judge_chart
 from griddesign.judge.crew import crew_card_remark
+from griddesign.judge.cut_out import not_worked_out
 from griddesign.judge.design_ends import design_at_ends
 from griddesign.judge.design_run import AsRun, as_run
 from griddesign.judge.fingerprint import fingerprint
@@ -27,7 +28,7 @@ from griddesign.plate.ohms import plate_figures
 from griddesign.plate.process import process_checks
 from griddesign.plate.zigzag import outline_of
 from griddesign.traction.peaks import BuiltGrid
-from griddesign.traction.problem import Problem
+from griddesign.traction.problem import Problem, grouped
 from griddesign.traction.records import Ladder, MeanStart
 
 Room = dict[str, tuple[float, float]]
@@ -65,10 +66,16 @@ def result_of(job: Job) -> Result:
         unknowns=unsure,
         measure_next=ends.measure_next if ends else (),
         ends=ends,
-        not_checked=(*(run_not_checked(job) if starts else ()), *not_checked(job, bool(run.rows))),
+        not_checked=tuple(_not_checked(job, run, started=bool(starts))),
         ran=run.ran,
         box_bands=box_bands(layout, room) if layout else (),
     )
+
+
+def _not_checked(job: Job, run: AsRun, *, started: bool) -> Iterator[str]:
+    yield from run_not_checked(job) if started else ()
+    yield from not_checked(job, bool(run.rows))
+    yield from not_worked_out(job.notches)
 
 
 def _starts(job: Job, worked: Worked | None) -> tuple[MeanStart, ...]:
@@ -112,12 +119,12 @@ def _bands(job: Job, design: Design | None, room: Room) -> tuple[SectionBand, ..
 
 
 def _notches(job: Job, worked: Worked | None) -> tuple[NotchDone, ...]:
-    """One row for each notch; of a grid per string, the string with the greatest error."""
+    """One row for each notch that is a grouping; of a grid per string, the string with the greatest error."""
     if worked is None or worked.design is None:
         return ()
     peaks = _peaks(job, worked)
     rows = []
-    for place, notch in enumerate(job.notches):
+    for place, notch in enumerate(grouped(job.notches)):
         got = max((row for row in worked.design.notches if row.name == notch.name), key=lambda row: abs(row.error))
         peak, frozen = peaks[place] if peaks else (None, None)
         rows.append(NotchDone(notch.name, got.wanted_ohm, got.cold_ohm, got.error, peak, frozen))
@@ -128,8 +135,9 @@ def _peaks(job: Job, worked: Worked) -> tuple[tuple[float, float], ...]:
     """Worst peak and its frozen-flux bound on every notch of the grid as chosen, A per motor."""
     if not (job.line and job.motor and job.start and worked.design and isinstance(worked.wanted, Ladder)):
         return ()
+    notches = grouped(job.notches)
     problem = Problem(
-        job.line, job.motor, job.start, job.notches, job.section_order, worked.hot_ratio, job.duty.ambient_low_c
+        job.line, job.motor, job.start, notches, job.section_order, worked.hot_ratio, job.duty.ambient_low_c
     )
     grid = BuiltGrid(problem, ohms_by_section(worked.design.sections))
     return tuple((peak.current_a, peak.frozen_flux_a) for peak in grid.peaks(worked.wanted.valley_a))
@@ -149,9 +157,9 @@ def _findings(
     yield from run.findings
     if run.heated:
         yield from judged.judge_heat(run.rows, run.given, judged.tabled_limit(job), job.paper.units)
-        yield from judged.judge_limit(run.heated)
+        yield from judged.judge_limit(run.heated, job.paper.units)
     yield from judge_calibration(job)
-    yield from judged.judge_plates(plates, tolerance)
+    yield from judged.judge_plates(plates, tolerance, job.paper.units)
     yield from judge_samples(plates)
     yield from judged.judge_unknowns(unsure, tolerance, max((abs(notch.error) for notch in notches), default=0.0))
     yield from judge_limits(job, run.ran)

@@ -99,11 +99,18 @@ def _parsed(path: Path) -> Mapping[str, Any]:
 
 
 def _unknown(what: str, name: str, names: tuple[str, ...], where: str = "") -> TableError:
-    near = difflib.get_close_matches(name.lower().replace(" ", "_").replace("-", "_"), names, n=3, cutoff=0.5)
+    near = _near(name.lower().replace(" ", "_").replace("-", "_"), names)
     guess = f"Did you mean {' or '.join(near)}?" if near else ""
     listed = "" if where else f"There are {', '.join(names)}."
     hint = " ".join(part for part in (guess, where, listed) if part)
     return TableError(f"No {what} is named {name!r}.", hint=hint)
+
+
+def _near(asked: str, names: tuple[str, ...]) -> list[str]:
+    """Names like the one asked for as a whole, then those of which one word is like it."""
+    words = difflib.get_close_matches(asked, {word for name in names for word in name.split("_")}, n=2, cutoff=0.75)
+    by_word = [name for name in names if set(words) & set(name.split("_"))]
+    return list(dict.fromkeys((*difflib.get_close_matches(asked, names, n=3, cutoff=0.5), *by_word)))[:4]
 
 
 def _frozen(data: Any) -> Any:

@@ -13,23 +13,24 @@ BLANK_MM = 9.0
 """Least height of anything that is filled in by hand."""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Heading:
     """A heading; it stays with what follows."""
 
     text: str
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Paragraph:
-    """Running text, wrapped to the width."""
+    """Running text, wrapped to the width. ``keep`` holds it to what follows, as a heading is."""
 
     text: str
     bold: bool = False
     size_pt: float = BODY_PT
+    keep: bool = False
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Points:
     """A list, each item with a dot or its number."""
 
@@ -38,7 +39,7 @@ class Points:
     size_pt: float = BODY_PT
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class KeyFigure:
     """One number worth large type: what it is, the number with its unit, a small remark."""
 
@@ -47,14 +48,14 @@ class KeyFigure:
     remark: str = ""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class KeyFigures:
     """Key figures side by side, as many to a line as fit."""
 
     figures: tuple[KeyFigure, ...]
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Column:
     """One column: numbers want ``align="right"``; ``stretch`` takes the room left over; ``blank`` is filled in by hand,
     so its rows are at least 9 mm high, its cells are ruled and it is at least ``least_mm`` wide."""
@@ -66,7 +67,7 @@ class Column:
     least_mm: float = 0.0
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Cell:
     """A table cell set in bold, for what must not be overlooked."""
 
@@ -77,21 +78,22 @@ class Cell:
 TableCell = str | Cell | Picture
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Table:
     """Rows under a bold header that is repeated on every page the table runs to. A cell is text or a picture.
 
     The type is shrunk in half points from ``size_pt`` to 8 where no word would fit otherwise. ``ruled`` draws a thin
-    line under every row.
+    line under every row. ``whole`` keeps its rows on one page if that can be.
     """
 
     columns: tuple[Column, ...]
     rows: tuple[tuple[TableCell, ...], ...]
     size_pt: float = BODY_PT
     ruled: bool = True
+    whole: bool = False
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Box:
     """A bordered box with a title and paragraphs; ``heavy`` for what must be obeyed."""
 
@@ -101,21 +103,21 @@ class Box:
     size_pt: float = BODY_PT
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Cautions:
     """What can kill or burn, in a heavy box with the warning triangle."""
 
     lines: tuple[str, ...]
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class SignOff:
     """Empty lines to sign: one row per role with name, signature, date."""
 
     roles: tuple[str, ...]
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Drawing:
     """A picture to its own size, in the middle, with a line of text under it."""
 
@@ -123,7 +125,7 @@ class Drawing:
     caption: str = ""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Beside:
     """Two columns of blocks side by side; ``left_share`` of the width goes left. Kept on one page."""
 
@@ -132,14 +134,14 @@ class Beside:
     left_share: float = 0.5
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Gap:
     """Room left free, mm."""
 
     height_mm: float
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class NewPage:
     """What follows starts on a new page of the same sheet."""
 
@@ -149,7 +151,7 @@ Block = Heading | Paragraph | Points | KeyFigures | Table | Box | Cautions | Sig
 Hand = Literal["cutter", "foundry", "bench", "crew", "engineer"]
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Sheet:
     """One sheet: its name in large type, one line that says what to do with it, whose hand it is for, its content.
 
@@ -165,7 +167,7 @@ class Sheet:
     landscape: bool = False
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Stamp:
     """What stands on every page of a set: job, revision, fingerprint, paper size, words across the page."""
 

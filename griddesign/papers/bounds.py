@@ -1,6 +1,6 @@
 """How much paper marks take: the box round their ink, for pictures that fit and for the tests that prove it."""
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable
 from math import cos, radians, sin
 
 from griddesign.papers import typefaces
@@ -48,10 +48,16 @@ def words_box(words: Words) -> Box:
     """The upright box round a line of text, turned or not, from descenders to the height of capitals, mm."""
     wide, size_mm = width_mm(clean(words.text), words.size_pt, words.bold), words.size_pt * MM_PER_PT
     start = -{"left": 0.0, "centre": wide / 2.0, "right": wide}[words.align]
+    up_mm, down_mm = typefaces.CAP_HEIGHT * size_mm, typefaces.DESCENT * size_mm
+    if words.angle_deg:
+        return _turned_box(words, (start, start + wide), (-up_mm, down_mm))
+    left = words.x_mm + start
+    return left, words.y_mm - up_mm, left + wide, words.y_mm + down_mm
+
+
+def _turned_box(words: Words, across_mm: tuple[float, float], down_mm: tuple[float, float]) -> Box:
     across, along = sin(radians(words.angle_deg)), cos(radians(words.angle_deg))
-    corners = [
-        (x, y) for x in (start, start + wide) for y in (-typefaces.CAP_HEIGHT * size_mm, typefaces.DESCENT * size_mm)
-    ]
+    corners = [(x, y) for x in across_mm for y in down_mm]
     xs = [words.x_mm + x * along + y * across for x, y in corners]
     ys = [words.y_mm - x * across + y * along for x, y in corners]
     return min(xs), min(ys), max(xs), max(ys)
@@ -59,12 +65,6 @@ def words_box(words: Words) -> Box:
 
 def path_box(path: Path) -> Box:
     """The box round a path with its line width, mm."""
-    xs, ys = zip(*_points(path), strict=True)
-    half = path.width_mm / 2.0
+    numbers = [number for _, own in path.steps for number in own]
+    xs, ys, half = numbers[::2], numbers[1::2], path.width_mm / 2.0
     return min(xs) - half, min(ys) - half, max(xs) + half, max(ys) + half
-
-
-def _points(path: Path) -> Iterator[tuple[float, float]]:
-    for _, numbers in path.steps:
-        for index in range(0, len(numbers), 2):
-            yield numbers[index], numbers[index + 1]

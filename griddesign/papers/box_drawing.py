@@ -23,18 +23,23 @@ from griddesign.papers.marks import (
     polyline,
 )
 from griddesign.papers.picture_dxf import Layered
-from griddesign.papers.scales import STANDARD, Scale
+from griddesign.papers.scales import Scale, scales_of
 from griddesign.plate.outline import Outline
 from griddesign.plate.shapes import Zigzag
 
 ROOM_MM = (170.0, 162.0)
 _PT = 7.5
 _ROW_MM = 4.2  # between rows of marks of leads
-_END_MM = 9.0  # drawn for the end insulation where its length is not known
+_END_MM = 6.0  # drawn for the end insulation where its length is not known
 _FRAME_MM = 2.2
 _BETWEEN_MM = 5.0  # clear between the two views
 _FOOT_MM = _BETWEEN_MM + 8.0
 _NUMBERS_MM = 4.6
+_LINE_MM = 5.0  # of a title
+_ARROW_MM = 24.0  # the arrow and what it says
+_TITLE_MM = 82.0  # a title may be so wide, however narrow the box
+COUNT = "count"
+ROD_LETTERS: dict[RodName, str] = {"terminal side": "T", "far side": "F", "support": "S"}
 _SIDE_MM = 3.0  # frames stand out beyond the plates
 _CHAIN_MM = (5.0, 1.0, 0.6, 1.0)
 _DASH_MM = (1.2, 0.9)
@@ -57,7 +62,7 @@ class BoxSeen:
 
 def draw_box(seen: BoxSeen, unit: LengthUnit, room_mm: tuple[float, float] = ROOM_MM) -> Layered:
     """Both views at the largest standard scale that fits ``room_mm`` (wide, high); at the smallest where none does."""
-    for scale in STANDARD:
+    for scale in scales_of(unit):
         pen = _Pen(seen, scale, unit)
         if pen.wide_mm <= room_mm[0] and pen.high_mm <= room_mm[1]:
             break
@@ -105,7 +110,10 @@ class _Pen:
         """Both views with their titles, numbers and rows of marks."""
         views = self._views()
         rows = sum(_rows(self._leads(view, up=up)) for view in views for up in (True, False))
-        return sum(view.plate_mm for view in views) + rows * _ROW_MM + 2 * (5.0 + _NUMBERS_MM + 2 * _SIDE_MM) + _FOOT_MM
+        heads = sum(self._title_mm(view) for view in views)
+        return (
+            sum(view.plate_mm for view in views) + heads + rows * _ROW_MM + 2 * (_NUMBERS_MM + 2 * _SIDE_MM) + _FOOT_MM
+        )
 
     def _views(self) -> tuple[_View, _View]:
         left, low, right, high = self.seen.outline.bounding_box_m
@@ -118,7 +126,7 @@ class _Pen:
         if "support eye" in at and any(rod.name == "support" for rod in self.seen.stack.rods):
             above["support"] = (high - at["support eye"][1]) * self._k
         return (
-            _View("from above, terminal side below", (high - low) * self._k, above, frozenset({"far side"})),
+            _View("from above", (high - low) * self._k, above, frozenset({"far side"})),
             _View("from the terminal side", (right - left) * self._k, front, frozenset({"terminal side"})),
         )
 
@@ -128,7 +136,8 @@ class _Pen:
         for view in self._views():
             y = self._view(view, y) + _BETWEEN_MM
         self._over_eyes(y - _BETWEEN_MM + 4.0)
-        return Layered({name: tuple(marks) for name, marks in self.layers.items()}, self.scale)
+        shows = f"Box {self.seen.stack.box} from above and from the terminal side: plates, parts on the rods, taps"
+        return Layered({name: tuple(marks) for name, marks in self.layers.items()}, self.scale, shows)
 
     def _add(self, layer: str, *marks: Mark) -> None:
         self.layers.setdefault(layer, []).extend(marks)
@@ -139,7 +148,7 @@ class _Pen:
         """Draw a view below ``y``; returns the height of its foot."""
         ups, downs = self._leads(view, up=True), self._leads(view, up=False)
         self._title(view, y)
-        top = y + 5.0 + _NUMBERS_MM + _rows(ups) * _ROW_MM + _SIDE_MM
+        top = y + self._title_mm(view) + _NUMBERS_MM + _rows(ups) * _ROW_MM + _SIDE_MM
         foot = top + view.plate_mm
         self._frames(top, foot)
         self._plates(top, foot)
@@ -150,17 +159,30 @@ class _Pen:
         self._lead_marks(downs, view, top, foot + _SIDE_MM, 1.0)
         return foot + _SIDE_MM + _rows(downs) * _ROW_MM
 
+    def _words(self, view: _View) -> str:
+        return f"Box {self.seen.stack.box}, {view.title}"
+
+    def _title_mm(self, view: _View) -> float:
+        """Height of a title: on a narrow view the arrow stands below the words."""
+        fits = self._arrow_mm(view) + _ARROW_MM <= max(self.wide_mm, _TITLE_MM)
+        return _LINE_MM if fits else 2.0 * _LINE_MM
+
+    def _arrow_mm(self, view: _View) -> float:
+        """Where the arrow begins that follows the words."""
+        return text.width_mm(self._words(view), _PT + 1.0, True) + 5.0
+
     def _title(self, view: _View, y: float) -> None:
-        words = f"Box {self.seen.stack.box} {view.title}"
-        self._add("TEXT", Words(0.0, y + 3.4, words, _PT + 1.0, True))
-        start = text.width_mm(words, _PT + 1.0, True) + 8.0
+        """What is seen, and the arrow that plates are counted along."""
+        self._add("TEXT", Words(0.0, y + 3.4, self._words(view), _PT + 1.0, True))
+        below = self._title_mm(view) > _LINE_MM
+        start, y = (1.3, y + _LINE_MM) if below else (self._arrow_mm(view), y)
         self._add(
             "MARK", circle(start, y + 2.3, 1.3, 0.0, fill=0.0), line(start, y + 2.3, start + 11.0, y + 2.3, MEDIUM_MM)
         )
         tip = start + 14.0
         head = ((tip, y + 2.3), (tip - 3.0, y + 1.5), (tip - 3.0, y + 3.1))
         self._add("MARK", polyline(head, width_mm=0.0, closed=True, fill=0.0))
-        self._add("TEXT", Words(tip + 2.0, y + 3.4, "count from the paint dot", _PT))
+        self._add("TEXT", Words(tip + 2.0, y + 3.4, COUNT, _PT))
 
     def _frames(self, top: float, foot: float) -> None:
         for x in (0.0, self.wide_mm - _FRAME_MM):
@@ -202,6 +224,7 @@ class _Pen:
         """Centre line, eyes, metal black, mica open."""
         half = max(0.35 * self.seen.shape.eye.diameter_m * self._k, 0.9)
         self._add("CENTRE", line(-3.0, y, self.wide_mm + 3.0, y, THIN_MM, dash_mm=_CHAIN_MM))
+        self._add("TEXT", Words(self.wide_mm + 3.8, y + 1.0, ROD_LETTERS[rod.name], _PT, True))
         metal: list[Corners] = []
         mica: list[Corners] = []
         for gap, (x1, x2) in zip(rod.gaps, self._gap_ends(rod), strict=True):

@@ -20,12 +20,12 @@ _DOT_MM = 0.35
 
 
 class MarkBackend(Backend):
-    """Takes geometry in drawing units, y up; keeps marks in millimetres, y down."""
+    """Takes geometry in drawing units, y up; keeps marks in millimetres, y down, each with its layer."""
 
     def __init__(self, mm_per_unit: float) -> None:
         super().__init__()
         self.mm_per_unit = mm_per_unit
-        self.marks: list[Mark] = []
+        self.marks: list[tuple[str, Mark]] = []
 
     def paper(self, point: Any) -> tuple[float, float]:
         """A point of the drawing on paper, mm."""
@@ -50,10 +50,13 @@ class MarkBackend(Backend):
                 yield "c", (*self.paper(one), *self.paper(two), *self.paper(end))
             at = end
 
+    def _keep(self, properties: Any, mark: Mark) -> None:
+        self.marks.append((properties.layer, mark))
+
     def draw_point(self, pos: Any, properties: Any) -> None:
         """A dot."""
         at = self.paper(pos)
-        self.marks.append(Path((("m", at), ("l", (at[0] + 0.01, at[1]))), max(properties.lineweight, _DOT_MM)))
+        self._keep(properties, Path((("m", at), ("l", (at[0] + 0.01, at[1]))), max(properties.lineweight, _DOT_MM)))
 
     def draw_line(self, start: Any, end: Any, properties: Any) -> None:
         """A straight line."""
@@ -63,22 +66,22 @@ class MarkBackend(Backend):
         """Straight lines, among them the dashes of broken ones."""
         steps = [step for start, end in lines for step in (("m", self.paper(start)), ("l", self.paper(end)))]
         if steps:
-            self.marks.append(Path(tuple(steps), properties.lineweight))
+            self._keep(properties, Path(tuple(steps), properties.lineweight))
 
     def draw_path(self, path: Any, properties: Any) -> None:
         """A line of straight pieces and curves."""
         closing: tuple[Step, ...] = (("z", ()),) if path.is_closed else ()
-        self.marks.append(Path((*self.steps(path), *closing), properties.lineweight))
+        self._keep(properties, Path((*self.steps(path), *closing), properties.lineweight))
 
-    def draw_filled_paths(self, paths: Any, properties: Any) -> None:  # noqa: ARG002
+    def draw_filled_paths(self, paths: Any, properties: Any) -> None:
         """Filled shapes, the holes in them left open."""
         steps = tuple(step for path in paths for step in (*self.steps(path), ("z", ())))
-        self.marks.append(Path(steps, 0.0, fill=0.0))
+        self._keep(properties, Path(steps, 0.0, fill=0.0))
 
-    def draw_filled_polygon(self, points: Any, properties: Any) -> None:  # noqa: ARG002
+    def draw_filled_polygon(self, points: Any, properties: Any) -> None:
         """A filled polygon."""
         first, *others = (self.paper(point) for point in points.vertices())
-        self.marks.append(Path((("m", first), *(("l", point) for point in others), ("z", ())), 0.0, fill=0.0))
+        self._keep(properties, Path((("m", first), *(("l", point) for point in others), ("z", ())), 0.0, fill=0.0))
 
     def set_background(self, color: Any) -> None:
         """Paper is white."""
@@ -127,4 +130,4 @@ class TextPipeline(RenderPipeline2d):
         bold = bool(properties.font and properties.font.is_bold)
         x_mm, y_mm = self.sink.paper(transform.transform((0, 0, 0)))
         words = Words(x_mm, y_mm, plain(text, dxftype), size_pt, bold, angle_deg=turned)
-        self.sink.marks.append(words)
+        self.sink.marks.append((properties.layer, words))

@@ -80,7 +80,13 @@ def chart_picture(chart: Chart) -> Picture:
     marks += [*_curves(chart, across, up), *_beside(chart, across, up)]
     placed = [(note, across.at(note.x), up.at(note.y)) for note in chart.notes]
     marks += note_marks(placed, (left, up.end_mm, right, up.start_mm), marks, [up.at(y) for _, y in chart.levels])
-    return Picture(chart.width_mm, chart.height_mm, tuple(marks))
+    return Picture(chart.width_mm, chart.height_mm, tuple(marks), _told(chart))
+
+
+def _told(chart: Chart) -> str:
+    """What is plotted, for who cannot see it."""
+    curves = ", ".join(name for name in (*(curve.name for curve in chart.curves), *(name for name, _ in chart.levels)))
+    return f"Chart of {chart.y_title} against {chart.x_title}: {curves}"
 
 
 def _names_beside(chart: Chart) -> list[str]:

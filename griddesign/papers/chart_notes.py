@@ -53,9 +53,15 @@ def _free_place(note: Note, at: tuple[float, float], frame: Box, taken: Sequence
     x = min(max(x, frame[0] + half + 0.5), frame[2] - half - 0.5)
     above = [y - 1.6 - step * _STEP_MM for step in range(int((y - frame[1]) / _STEP_MM) + 1)]
     below = [y + 3.6 + step * _STEP_MM for step in range(int((frame[3] - y) / _STEP_MM) + 1)]
-    places = [Words(x, height, clean, LABEL_PT, note.bold, "centre") for height in (*above, *below)]
-    inside = [words for words in places if frame[1] < words_box(words)[1] and words_box(words)[3] < frame[3]]
-    return next((words for words in inside if _free(words_box(words), taken)), (inside or places)[0])
+    heights, first = [*above, *below], None
+    for height in heights:
+        words = Words(x, height, clean, LABEL_PT, note.bold, "centre")
+        box = words_box(words)
+        if frame[1] < box[1] and box[3] < frame[3]:
+            if _free(box, taken):
+                return words
+            first = first or words
+    return first or Words(x, heights[0], clean, LABEL_PT, note.bold, "centre")
 
 
 def _free(box: Box, taken: Sequence[Box]) -> bool:

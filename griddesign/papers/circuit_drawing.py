@@ -6,7 +6,7 @@ column in every notch.
 """
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import count, pairwise
 
 from griddesign.grid.circuit import names
@@ -28,7 +28,8 @@ from griddesign.papers.marks import (
 )
 from griddesign.papers.picture_dxf import Layered
 from griddesign.papers.scales import Scale
-from griddesign.traction.records import Notch
+from griddesign.traction.records import Grouping, Notch
+from griddesign.units import show
 
 NAME_PT, OUT_PT = 8.5, 7.0
 _BOX_HIGH_MM, _BOX_WIDE_MM = 5.6, 8.0
@@ -55,7 +56,31 @@ def circuit_picture(notch: Notch, section_order: Sequence[str], room_mm: float =
     rows = _broken(parts, room_mm)
     if left_out:
         rows.append(_series(_out(name, on_line=False) for name in left_out))
-    return _stacked(rows, room_mm)
+    return replace(_stacked(rows, room_mm), shows=_told(notch, section_order))
+
+
+def _told(notch: Notch, section_order: Sequence[str]) -> str:
+    """The circuit in words, for who cannot see it."""
+    runs = notch.strings if notch.common is None else (notch.common,)
+    used = [name for run in runs for name in names(run)]
+    grid = "; each string: ".join(_run_told(run) for run in runs)
+    out = ", ".join(name for name in section_order if name not in used) or "none"
+    motors = _motors_told(notch.grouping)
+    return f"Circuit of notch {notch.name}: line, grid {grid}, {motors}, ground. Out of circuit: {out}."
+
+
+def _motors_told(grouping: Grouping) -> str:
+    one = "1 motor" if grouping.series == 1 else f"{grouping.series} motors in series"
+    return one if grouping.parallel == 1 else f"{grouping.parallel} strings of {one} side by side"
+
+
+def _run_told(run: Run) -> str:
+    told = (part if isinstance(part, str) else _branches_told(part) for part in run.parts)
+    return " then ".join(told) or "passed by"
+
+
+def _branches_told(group: Branches) -> str:
+    return f"({' beside '.join(map(_run_told, group.runs))})"
 
 
 def circuit_layers(name: str, picture: Picture) -> Layered:
@@ -79,20 +104,27 @@ def _parts_of(notch: Notch, section_order: Sequence[str]) -> tuple[list[_Part], 
     if notch.common is None:
         return _parts_per_string(notch, section_order, motors)
     grid, left_out = _grid_parts(notch.common, section_order)
-    groups = [_series([_motor(next(motors)) for _ in range(notch.grouping.series)]) for _ in strings]
-    return [_line_end(), *grid, _lead(), _parallel(groups), _lead(), _ground()], left_out
+    own = _fixed(notch.string_ohm)
+    groups = [_series([*own, *(_motor(next(motors)) for _ in range(notch.grouping.series))]) for _ in strings]
+    return [_line_end(), *_fixed(notch.ahead_ohm), *grid, _lead(), _parallel(groups), _lead(), _ground()], left_out
 
 
 def _parts_per_string(
     notch: Notch, section_order: Sequence[str], motors: "count[int]"
 ) -> tuple[list[_Part], list[str]]:
     used = [name for run in notch.strings for name in names(run)]
+    own = _fixed(notch.string_ohm)
     branches = [
-        _series([*_run_parts(run), _lead(), *(_motor(next(motors)) for _ in range(notch.grouping.series))])
+        _series([*own, *_run_parts(run), _lead(), *(_motor(next(motors)) for _ in range(notch.grouping.series))])
         for run in notch.strings
     ]
     left_out = [name for name in section_order if name not in used]
-    return [_line_end(), _parallel(branches), _lead(), _ground()], left_out
+    return [_line_end(), *_fixed(notch.ahead_ohm), _parallel(branches), _lead(), _ground()], left_out
+
+
+def _fixed(ohm: float) -> list[_Part]:
+    """A fixed resistor, by its ohms."""
+    return [_section(f"fixed {show(ohm, 'resistance', digits=4)}")] if ohm else []
 
 
 def _grid_parts(run: Run, section_order: Sequence[str]) -> tuple[list[_Part], list[str]]:

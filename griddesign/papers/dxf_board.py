@@ -4,11 +4,11 @@ What belongs to the paper (letters, arrows, distances of dimension lines) is giv
 knows the scale and converts both into drawing units.
 """
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from griddesign.papers import text, typefaces
-from griddesign.papers.dxf_library import UNITS_PER_M, LengthUnit, library, new_document
+from griddesign.papers.dxf_library import UNITS_PER_M, LengthUnit, library, new_document, set_extents
 from griddesign.papers.marks import MM_PER_PT
 from griddesign.papers.scales import Scale
 
@@ -35,16 +35,12 @@ _LAYERS = (  # name, colour index, line weight in 1/100 mm, line type
 )
 
 
-@dataclass
 class Board:
     """A document being drawn on."""
 
-    scale: Scale
-    unit: LengthUnit
-    document: "Drawing" = field(init=False)
-
-    def __post_init__(self) -> None:
-        self.document = new_document("R2010", self.unit)
+    def __init__(self, scale: Scale, unit: LengthUnit) -> None:
+        self.scale, self.unit = scale, unit
+        self.document: Drawing = new_document("R2010", unit)
         self._add_layers()
         self._add_dimension_style()
         self.space = self.document.modelspace()
@@ -73,6 +69,7 @@ class Board:
         """Show the box (left, low, right, high), with room round it, when the file is opened."""
         left, low, right, high = box_m
         middle = self.units(((left + right) / 2.0, (low + high) / 2.0))
+        set_extents(self.document, (*self.units((left, low)), *self.units((right, high))))
         self.document.set_modelspace_vport(height=1.6 * (high - low) * UNITS_PER_M[self.unit], center=middle)
 
     def line(self, start: Point, end: Point, layer: str) -> None:
@@ -95,9 +92,8 @@ class Board:
         """One line of text, printed as it is: the DXF's own codes are taken apart."""
         from ezdxf.enums import TextEntityAlignment
 
-        plain = text.clean(words).replace("\n", " ").replace("%%", "% %").replace("\\", "/")
         attributes = {"layer": layer, "style": STYLE, "height": height_mm * self.paper_unit}
-        entity = self.space.add_text(plain, dxfattribs=attributes)
+        entity = self.space.add_text(plain(words), dxfattribs=attributes)
         entity.set_placement(self.units(at), align=TextEntityAlignment[align])
 
     def paragraph(self, at: Point, words: str, room_mm: float, *, height_mm: float = LETTER_MM) -> float:
@@ -242,6 +238,11 @@ class Look:
         """The dimension's own departures from the style."""
         wording = {"dimpost": f"{self.before}<>{self.after}"} if self.before or self.after else {}
         return {"dimlfac": 1.0 / self.enlarged, **wording}
+
+
+def plain(words: str) -> str:
+    """Words as a text of a DXF prints them: one line, the DXF's own codes taken apart."""
+    return text.clean(words).replace("\n", " ").replace("%%", "% %").replace("\\", "/")
 
 
 def length_words(length_m: float, unit: LengthUnit) -> str:

@@ -22,6 +22,7 @@ from griddesign.papers import typefaces
 if TYPE_CHECKING:
     from ezdxf.document import Drawing
 
+
 DxfVersion = Literal["R12", "R2000", "R2010"]
 LengthUnit = Literal["mm", "inch"]
 UNITS_PER_M: dict[LengthUnit, float] = {"mm": 1000.0, "inch": 1.0 / 0.0254}
@@ -100,8 +101,20 @@ def new_document(version: DxfVersion, unit: LengthUnit) -> "Drawing":
     return document
 
 
+def set_extents(document: "Drawing", box: tuple[float, float, float, float], *, grow: bool = False) -> None:
+    """Say in the header how far the drawing reaches (left, low, right, high, in its units); ``grow`` keeps what it
+    said before. The library leaves the header of an empty file, and some viewers then open on nothing."""
+    left, low, right, high = box
+    space = document.modelspace()
+    least, most = space.dxf.get("extmin"), space.dxf.get("extmax")
+    if grow and least is not None and least[0] <= most[0]:
+        left, low, right, high = min(left, least[0]), min(low, least[1]), max(right, most[0]), max(high, most[1])
+    space.reset_extents((left, low, 0.0), (right, high, 0.0))
+    document.header["$EXTMIN"], document.header["$EXTMAX"] = (left, low, 0.0), (right, high, 0.0)
+
+
 def dxf_bytes(document: "Drawing") -> bytes:
-    """The document as a file, lines ended as DXF readers on every system take them; same document, same bytes."""
+    """The document as a file, lines ended as DXF readers on every system take them. Same document, same bytes."""
     stream = io.StringIO()
     _order_classes(document)
     with _fixed_identity():

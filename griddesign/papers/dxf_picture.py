@@ -1,48 +1,49 @@
 """A drawing document turned into a picture, so that the page shows the very document the DXF file holds."""
 
 import random
-from collections.abc import Iterator, Sequence
-from contextlib import contextmanager
+from collections.abc import Sequence
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from griddesign.papers.bounds import bounds
-from griddesign.papers.dxf_library import library
+from griddesign.papers.dxf_library import library, set_extents
 from griddesign.papers.marks import Group, Mark, Picture
 
 if TYPE_CHECKING:
     from ezdxf.document import Drawing
 
 
-def picture_of(document: "Drawing", mm_per_unit: float, *, only: str = "", without: str = "") -> Picture:
-    """The model space as a picture, ``mm_per_unit`` millimetres of paper to a drawing unit, just as large as its ink.
+@dataclass(frozen=True, slots=True)
+class Rendered:
+    """The model space of a document as marks with the layers they are on."""
 
-    Colours become black: papers are copied in grey. Hidden layers stay hidden; ``only`` one layer may be shown, or all
-    ``without`` one.
+    marks: tuple[tuple[str, Mark], ...]
+
+    def picture(self, *, only: str = "", without: str = "") -> Picture:
+        """The marks as a picture just as large as their ink; ``only`` those of one layer, or all ``without`` one."""
+        marks = tuple(mark for layer, mark in self.marks if layer != without and only in ("", layer))
+        left, top, right, bottom = bounds(marks)
+        return Picture(right - left, bottom - top, (Group(-left, -top, marks),))
+
+
+def rendered(document: "Drawing", mm_per_unit: float) -> Rendered:
+    """The model space, ``mm_per_unit`` millimetres of paper to a drawing unit; its extents are written to the document.
+
+    Colours become black: papers are copied in grey. Hidden layers stay hidden.
     """
-    with _shown(document, only, without):
-        marks = tuple(_same_every_time(document, mm_per_unit))
-    left, top, right, bottom = bounds(marks)
-    return Picture(right - left, bottom - top, (Group(-left, -top, marks),))
+    marks = tuple(_same_every_time(document, mm_per_unit))
+    left, top, right, bottom = bounds(mark for _, mark in marks)
+    box = (left / mm_per_unit, -bottom / mm_per_unit, right / mm_per_unit, -top / mm_per_unit)
+    set_extents(document, box, grow=True)
+    return Rendered(marks)
 
 
-@contextmanager
-def _shown(document: "Drawing", only: str, without: str) -> Iterator[None]:
-    """Layers that are not wanted switched off for the while."""
-    switched = [
-        layer
-        for layer in document.layers
-        if layer.is_on() and (layer.dxf.name == without or only not in ("", layer.dxf.name))
-    ]
-    for layer in switched:
-        layer.off()
-    try:
-        yield
-    finally:
-        for layer in switched:
-            layer.on()
+def picture_of(document: "Drawing", mm_per_unit: float) -> Picture:
+    """The whole model space as a picture."""
+    return rendered(document, mm_per_unit).picture()
 
 
-def _same_every_time(document: "Drawing", mm_per_unit: float) -> Sequence[Mark]:
+def _same_every_time(document: "Drawing", mm_per_unit: float) -> Sequence[tuple[str, Mark]]:
     """Rendered with the random shift that the library gives to pattern lines held still."""
     state = random.getstate()
     random.seed(0)
@@ -52,7 +53,7 @@ def _same_every_time(document: "Drawing", mm_per_unit: float) -> Sequence[Mark]:
         random.setstate(state)
 
 
-def _render(document: "Drawing", mm_per_unit: float) -> Sequence[Mark]:
+def _render(document: "Drawing", mm_per_unit: float) -> Sequence[tuple[str, Mark]]:
     library()
     from ezdxf.addons.drawing.config import BackgroundPolicy, ColorPolicy, Configuration
     from ezdxf.addons.drawing.frontend import UniversalFrontend

@@ -31,7 +31,7 @@ from griddesign.papers.marks import (
 from griddesign.papers.scales import Scale, largest
 from griddesign.plate.drawn_field import DrawnField
 from griddesign.plate.field.domain import Floats, Ints
-from griddesign.plate.outline import Circle, Outline, Point
+from griddesign.plate.outline import Circle, Hole, Outline, Point
 from griddesign.plate.terminals import Clamp
 
 STEPS = 20
@@ -45,10 +45,20 @@ _LEGEND_MM = 13.0
 _SMOOTH_MM = 0.02
 _NAMED = 12  # holes named on the drawing at most; all of them stand in the table
 _HOT_MM = 2.2
+_DOT_M = 1e-9  # a leader that begins in the place itself
 DETAIL_MM = 60.0
 _WIDTHS = 3.0  # of the mean strip, at least, shown round the hot spot
 _PER_SQUARE = 4
 _ROUND_STEPS: tuple[int, ...] = tuple(step * 10**power for power in range(1, 6) for step in (1, 2, 5))
+
+
+@dataclass(frozen=True, slots=True)
+class NamedRegion:
+    """Closed lines inside which the plate has another thickness, with name and thickness, and a place in it."""
+
+    name: str
+    loops: tuple[Hole, ...]
+    at: Point
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,13 +102,15 @@ def draw_field(
     room_mm: tuple[float, float],
     washer_m: float | None = None,
     clamps: Iterable[Clamp] = (),
+    regions: Sequence[NamedRegion] = (),
 ) -> FieldDrawing:
     """The field at the largest standard scale that fits ``room_mm`` (wide, high); ``hot_at`` is ringed.
 
-    Holes go by the names of the outline's marks. Raises OutputError where no standard scale fits.
+    Holes go by the names of the outline's marks, ``regions`` of another thickness by their own. Raises OutputError
+    where no standard scale fits.
     """
     left, low, right, high = outline.bounding_box_m
-    named = list(_named(outline, hot_at))
+    named = [*_named(outline, hot_at), *(_Named(one.name, one.at, _DOT_M, bold=False) for one in regions[:_NAMED])]
     margin_mm = _OFF_MM + 2.0 + max(text.width_mm(one.name, LABEL_PT, True) for one in named)
     room_wide, room_high = room_mm[0] - 2 * margin_mm, room_mm[1] - _LEGEND_MM - 2 * _HOT_MM
     scale = largest(min(room_wide / (right - left), room_high / (high - low)) / 1000.0)
@@ -110,6 +122,7 @@ def draw_field(
         *_bands(field, field.triangles, paper),
         *_lines(field, paper),
         *_rims(outline, paper, washer_m),
+        *_regions(regions, outline, paper),
         *(_clamped(clamp, paper) for clamp in clamps),
         *_labels(named, outline, paper, hot_at),
         *_legend(tall + 2 * _HOT_MM, room_mm[0]),
@@ -137,7 +150,8 @@ def _denser(field: DrawnField, triangles: Ints, level: float) -> Any:
     whole, cut = triangles[above.all(axis=1)], triangles[above.any(axis=1) & ~above.all(axis=1)]
     pieces = list(shapely.polygons(field.xy[np.column_stack([whole, whole[:, 0]])]))
     pieces += [shapely.Polygon(_clipped(field.xy[corner], field.density[corner], level)) for corner in cut]
-    return shapely.coverage_union_all([piece for piece in pieces if piece.area > 0.0])
+    united = shapely.union_all if field.stepped else shapely.coverage_union_all  # at a step neighbours do not meet
+    return united([piece for piece in pieces if piece.area > 0.0])
 
 
 def _clipped(xy: Floats, values: Floats, level: float) -> list[Point]:
@@ -271,6 +285,21 @@ def _rims(outline: Outline, paper: _Paper, washer_m: float | None) -> Iterator[M
         hole = outline.holes[number - 1] if terminal else None
         if washer_m is not None and isinstance(hole, Circle):
             yield circle(*paper.at(hole.centre), washer_m / 2 * paper.mm_per_m, THICK_MM, dash_mm=(2.0, 1.0))
+
+
+def _regions(regions: Sequence[NamedRegion], outline: Outline, paper: _Paper) -> Iterator[Mark]:
+    """Where on the metal the thickness steps: short dashes."""
+    from shapely import LinearRing, Polygon
+
+    if not regions:
+        return
+    sagitta_m = _SMOOTH_MM / paper.mm_per_m
+    outer, *holes = outline.polygon(sagitta_m)
+    metal = Polygon(outer, holes).buffer(-sagitta_m)
+    for loop in (loop for region in regions for loop in region.loops):
+        steps = tuple(_line_steps(LinearRing(loop.ring(sagitta_m, "mid")).intersection(metal), paper))
+        if steps:
+            yield Path(steps, MEDIUM_MM, dash_mm=(1.0, 0.8))
 
 
 def _clamped(clamp: Clamp, paper: _Paper) -> Mark:

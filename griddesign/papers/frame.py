@@ -6,7 +6,8 @@ sheet made for one prints on the other without scaling. A sheet whose content as
 """
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from functools import cache, lru_cache
 from typing import Literal
 
 from griddesign.papers import text
@@ -14,24 +15,26 @@ from griddesign.papers.blocks import BODY_PT, SMALL_PT, Hand, Sheet, Stamp
 from griddesign.papers.flow import fill
 from griddesign.papers.layout import lay
 from griddesign.papers.marks import (
+    ARTIFACT,
     MEDIUM_MM,
     MM_PER_PT,
     THICK_MM,
     THIN_MM,
     Group,
     Mark,
+    Role,
     Words,
     line,
     rectangle,
 )
-from griddesign.papers.strips import stacked, words_strips
+from griddesign.papers.strips import in_role, stacked, words_strips
 
 LIVE_WIDE_MM, LIVE_HIGH_MM, LEFT_MM = 180.0, 250.0, 20.0
 UPRIGHT, ACROSS = (LIVE_WIDE_MM, LIVE_HIGH_MM), (LIVE_HIGH_MM, LIVE_WIDE_MM)
 """Width and height, mm, of the live area of an upright page and of one that lies across."""
 PAPER_MM: dict[Literal["A4", "Letter"], tuple[float, float]] = {"A4": (210.0, 297.0), "Letter": (215.9, 279.4)}
 NAME_PT, IMPERATIVE_PT = 20.0, 12.0
-_SIDE_MM = 52.0  # width of the column with revision, fingerprint and numbers
+_SIDE_MM = 64.0  # width of the column with revision, fingerprint and numbers
 _FOOT_MM = 11.0
 _FOOT_GAP_MM = 3.0
 _BAND_GAP_MM = 4.0
@@ -104,7 +107,8 @@ def _framed(
     band, band_high = _band(sheet, stamp, across, (f"sheet {numbers[0]} of {numbers[1]}", part_words))
     wide, high = live_mm(sheet)
     foot = Group(0.0, high - _FOOT_MM, _foot(wide), shared=f"foot{'-across' * sheet.landscape}")
-    marks = (*band, Group(0.0, band_high + _BAND_GAP_MM, body), foot)
+    read = Role("Div", -1) if parts[0] == 1 else ARTIFACT  # a band that comes again is not read again
+    marks = (Group(0.0, 0.0, band, role=read), Group(0.0, band_high + _BAND_GAP_MM, body), foot)
     return Page(numbers[0], parts[0], parts[1], sheet.name, sheet.hand, marks, across, sheet.landscape)
 
 
@@ -116,43 +120,46 @@ def _band(
 ) -> tuple[tuple[Mark, ...], float]:
     """The band's marks and its height, mm; the height does not depend on the numbers."""
     wide = live_mm(sheet)[0]
-    left, left_high = _band_left(sheet, stamp, wide - _SIDE_MM - 4.0)
+    left, left_high = _band_left(sheet.name, stamp.job_title, stamp.owner, wide - _SIDE_MM - 4.0)
     side, side_high = _band_side(sheet, stamp, numbers)
     upper = max(left_high, side_high) + 4.0
     marks: list[Mark] = [line(0.0, THICK_MM / 2, wide, THICK_MM / 2, THICK_MM)]
-    marks += [Group(0.0, 2.0, left), Group(wide - _SIDE_MM, 2.0, side)]
+    marks += [Group(0.0, 2.0, left), Group(wide - _SIDE_MM, 2.0, side, role=Role("P", 2))]
     marks.append(line(wide - _SIDE_MM - 2.0, 2.0, wide - _SIDE_MM - 2.0, upper - 1.0, THIN_MM))
     warning, upper = _band_warning(across, upper, wide)
     marks += [*warning, line(0.0, upper, wide, upper, THIN_MM)]
     order = words_strips(text.wrap(sheet.imperative, wide, IMPERATIVE_PT, True), size_pt=IMPERATIVE_PT, bold=True)
     imperative, high = stacked(order, y_mm=upper + 1.4)
     bottom = upper + high + 2.8
-    return (*marks, *imperative, line(0.0, bottom, wide, bottom, THICK_MM)), bottom
+    marks.append(Group(0.0, 0.0, imperative, role=Role("P", 4)))
+    return (*marks, line(0.0, bottom, wide, bottom, THICK_MM)), bottom
 
 
-def _band_left(sheet: Sheet, stamp: Stamp, room: float) -> tuple[tuple[Mark, ...], float]:
-    size = NAME_PT if text.natural_mm(sheet.name, NAME_PT, True) <= room else NAME_PT * 0.75
-    parts = words_strips(text.wrap(sheet.name, room, size, True), size_pt=size, bold=True)
-    parts += words_strips(text.wrap(stamp.job_title, room, BODY_PT), size_pt=BODY_PT)
-    if stamp.owner:
-        parts += words_strips(text.wrap(stamp.owner, room, SMALL_PT), size_pt=SMALL_PT)
-    return stacked(parts)
+@lru_cache(maxsize=256)
+def _band_left(name: str, job_title: str, owner: str, room: float) -> tuple[tuple[Mark, ...], float]:
+    size = NAME_PT if text.natural_mm(name, NAME_PT, True) <= room else NAME_PT * 0.75
+    head = words_strips(text.wrap(name, room, size, True), size_pt=size, bold=True)
+    parts = words_strips(text.wrap(job_title, room, BODY_PT), size_pt=BODY_PT)
+    if owner:
+        parts += words_strips(text.wrap(owner, room, SMALL_PT), size_pt=SMALL_PT)
+    return stacked((*in_role(head, Role("H1")), *in_role(parts, Role("P", 1))))
 
 
 def _band_side(sheet: Sheet, stamp: Stamp, numbers: tuple[str, str]) -> tuple[tuple[Mark, ...], float]:
-    """Whose hand, sheet and page number, revision and fingerprint, each on its own line."""
-    rows = ((f"For the {sheet.hand}", True), (numbers[0], True), (numbers[1], False))
-    named = (("revision", stamp.revision), ("fingerprint", stamp.fingerprint))
-    parts = tuple(
-        strip
-        for words, bold in rows
-        for strip in words_strips((words,), size_pt=BODY_PT if bold else SMALL_PT, bold=bold)
+    """Whose hand, sheet and page number, revision and fingerprint; few lines, so that the page has room."""
+    hand, count = (
+        words_strips((words,), size_pt=BODY_PT, bold=True) for words in (f"For the {sheet.hand}", numbers[0])
     )
-    for label, value in named:
-        parts += words_strips(text.wrap(f"{label} {value}", _SIDE_MM, SMALL_PT), size_pt=SMALL_PT)
-    return stacked(parts)
+    part = Words(_SIDE_MM, text.baseline_mm(BODY_PT), numbers[1], SMALL_PT, align="right")
+    count = (replace(count[0], marks=(*count[0].marks, part)),)
+    named = [f"revision {stamp.revision}", f"fingerprint {stamp.fingerprint}"]
+    if text.natural_mm(", ".join(named), SMALL_PT) <= _SIDE_MM:
+        named = [", ".join(named)]
+    lines = (line for words in named for line in text.wrap(words, _SIDE_MM, SMALL_PT))
+    return stacked((*hand, *count, *words_strips(tuple(lines), size_pt=SMALL_PT)))
 
 
+@lru_cache(maxsize=256)
 def _band_warning(across: tuple[str, ...], top: float, wide: float) -> tuple[tuple[Mark, ...], float]:
     """What stands across the page, again in the band in plain words: a pale copy may lose the large letters."""
     if not across:
@@ -161,12 +168,13 @@ def _band_warning(across: tuple[str, ...], top: float, wide: float) -> tuple[tup
     strips = words_strips(lines, size_pt=BODY_PT, bold=True, x_mm=wide / 2.0, align="centre")
     words, high = stacked(strips, y_mm=top + 0.7)
     box = rectangle(MEDIUM_MM / 2, top, wide - MEDIUM_MM, high + 1.4, MEDIUM_MM)
-    return (box, *words), top + high + 3.0
+    return (box, Group(0.0, 0.0, words, role=Role("P", 3))), top + high + 3.0
 
 
 # --- the foot --------------------------------------------------------------------------------------------------------
 
 
+@cache
 def _foot(wide_mm: float) -> tuple[Mark, ...]:
     """A ruler with 100 mm on one edge and 4 in on the other, and what to do with it."""
     note = (
@@ -204,6 +212,7 @@ def _inch_tick(eighth: int) -> float:
 # --- across the page -------------------------------------------------------------------------------------------------
 
 
+@cache
 def across_marks(words: tuple[str, ...], live: tuple[float, float] = UPRIGHT) -> tuple[Mark, ...]:
     """Hollow grey letters from corner to corner, drawn before everything else: they survive a copy, hide no figure."""
     if not words:

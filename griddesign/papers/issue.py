@@ -2,56 +2,123 @@
 
 import hashlib
 import json
-from collections.abc import Mapping
-from contextlib import suppress
+import os
+from collections.abc import Iterator, Mapping
 from pathlib import Path
 
 from griddesign.errors import FrozenRevisionError, OutputError
 from griddesign.papers.issued import Issued
-from griddesign.papers.writing import file_name, write_all
+from griddesign.papers.whole_folder import put_whole, turn_for
+from griddesign.papers.writing import file_name
+from griddesign.shipped import examples_folder
+from griddesign.telling import stage
 
 RECORD = "written.json"
+LARGEST_RECORD_BYTES = 2_000_000
+LONGEST_FOLDER = 60
+"""So that folder and file together stay below the 260 signs that Windows allows a path."""
 
 
 def folder_of(result: Issued, out: Path, *part: str) -> Path:
     """``out/<job>/<revision>``; the job goes by the name of its file, with a ``part`` of it that is issued alone."""
-    return out / file_name(result.job.path.stem, *part, suffix="") / file_name(result.job.revision, suffix="")
+    return (
+        out
+        / file_name(result.job.path.stem, *part, suffix="", longest=LONGEST_FOLDER)
+        / file_name(result.job.revision, suffix="")
+    )
 
 
+@stage("papers put in their folder")
 def issue(
-    result: Issued, files: Mapping[str, bytes], out: Path, *, force: bool = False, part: tuple[str, ...] = ()
+    result: Issued,
+    files: Mapping[str, bytes],
+    out: Path,
+    *,
+    force: bool = False,
+    part: tuple[str, ...] = (),
+    held_against: Path | None = None,
 ) -> Path:
     """Write the whole set and the record of what was written; the folder is returned. ``part``: what of the job it is,
-    where it is not the whole.
+    where it is not the whole; ``held_against``: the file beside the job that gives that part its name.
 
-    Raises FrozenRevisionError where a lettered revision was issued from other input, OutputError where a file of the
-    set was edited since it was written (``force`` overwrites it) or cannot be written. Nothing is half-written.
+    Raises FrozenRevisionError where a lettered revision was issued from other input, OutputError where the folder holds
+    the papers of another job or a file of the set was edited since it was written (``force`` overwrites both), or where
+    something cannot be written. Nothing is half-written.
     """
     folder = folder_of(result, out, *part)
+    with turn_for(folder):
+        _issue(result, files, folder, _sources(result, held_against, folder), force=force)
+    return folder
+
+
+def _issue(
+    result: Issued, files: Mapping[str, bytes], folder: Path, sources: Mapping[str, str], *, force: bool
+) -> None:
+    """The same with the turn at the folder above, so that no other run comes between looking and writing."""
     before = _record(folder)
+    if not force:
+        _refuse_other_source(result, before, folder, sources)
     _refuse_changed_letter(result, before, folder)
     if not force:
         _refuse_edited(folder, before, files)
     record = {
         "fingerprint": result.fingerprint,
         "revision": result.job.revision,
+        **sources,
         "files": {name: _digest(content) for name, content in sorted(files.items())},
     }
-    write_all(folder, {**files, RECORD: (json.dumps(record, indent=1) + "\n").encode()})
-    _remove_stale(folder, before, files)
-    return folder
+    whole = {**files, RECORD: (json.dumps(record, indent=1) + "\n").encode()}
+    put_whole(folder, whole, frozenset(_stale(folder, before, files)))
 
 
 def _record(folder: Path) -> dict[str, object]:
     try:
-        found = json.loads((folder / RECORD).read_text(encoding="utf-8"))
+        with (folder / RECORD).open("rb") as file:
+            found = json.loads(file.read(LARGEST_RECORD_BYTES))
     except (FileNotFoundError, NotADirectoryError):
         return {}
-    except (OSError, ValueError) as error:
+    except (OSError, ValueError, RecursionError) as error:
         raise OutputError(
             f"{folder / RECORD} cannot be read", hint="Move that folder away, or use --out DIR."
         ) from error
     return found if isinstance(found, dict) else {}
+
+
+def _sources(result: Issued, beside: Path | None, folder: Path) -> dict[str, str]:
+    """Where job and file beside it lie as seen from the folder: a project that moves as a whole keeps its own papers.
+    The built-in example goes by its name, wherever the program is installed."""
+    path = result.job.path
+    shipped = path.resolve().parent == examples_folder().resolve()
+    found = {"job": path.name if shipped else _as_seen_from(folder, path)}
+    return found if beside is None else {**found, "held_against": _as_seen_from(folder, beside)}
+
+
+def _as_seen_from(folder: Path, path: Path) -> str:
+    try:
+        return Path(os.path.relpath(path.resolve(), folder.resolve())).as_posix()
+    except ValueError:  # another drive of Windows
+        return path.resolve().as_posix()
+
+
+def _refuse_other_source(
+    result: Issued, before: Mapping[str, object], folder: Path, sources: Mapping[str, str]
+) -> None:
+    """Files of one name in different folders, or of names that differ in accents or capitals alone, share a folder."""
+    if before.get("fingerprint") == result.fingerprint:
+        return
+    for what, here in sources.items():
+        there = before.get(what, here)
+        if there != here:
+            kind = "job" if what == "job" else "file"
+            raise OutputError(
+                f"{folder} holds the papers of another {kind}, {_shown(folder, there)}, and those of "
+                f"{_shown(folder, here)} would replace them",
+                hint=f"Give one {kind} another name, or use --out DIR; --force replaces them.",
+            )
+
+
+def _shown(folder: Path, source: object) -> str:
+    return os.path.normpath(folder / str(source)) if "/" in str(source) else str(source)
 
 
 def _refuse_changed_letter(result: Issued, before: Mapping[str, object], folder: Path) -> None:
@@ -81,14 +148,13 @@ def _refuse_edited(folder: Path, before: Mapping[str, object], files: Mapping[st
             )
 
 
-def _remove_stale(folder: Path, before: Mapping[str, object], files: Mapping[str, bytes]) -> None:
+def _stale(folder: Path, before: Mapping[str, object], files: Mapping[str, bytes]) -> Iterator[str]:
     """Files of an earlier draft that are no longer part of the set, where nobody changed them."""
     for name, digest in _written(before).items():
         path = folder / name
-        inside = folder in path.parents and ".." not in Path(name).parts
-        if inside and name not in files and _digest_of(path) == digest:
-            with suppress(OSError):  # one that cannot be removed does no harm beside the new set
-                path.unlink()
+        below = folder in path.parents and ".." not in Path(name).parts
+        if below and name not in files and _digest_of(path) == digest:
+            yield name
 
 
 def _written(before: Mapping[str, object]) -> dict[str, object]:

@@ -6,53 +6,71 @@ from typing import Any
 
 from griddesign.papers import blocks as b
 from griddesign.papers import text
-from griddesign.papers.marks import MEDIUM_MM, THICK_MM, THIN_MM, Group, Mark, Words, line, polyline
-from griddesign.papers.strips import Laid, Strip, stacked, words_strips
+from griddesign.papers.marks import MEDIUM_MM, THICK_MM, THIN_MM, Group, Mark, Role, Words, line, polyline
+from griddesign.papers.strips import Laid, Strip, in_role, stacked, words_strips
 from griddesign.papers.table import lay_table
 
 HEADING_PT = 12.5
 _BOX_PAD_MM = 2.5
 _INDENT_MM = 6.5
+_WHOLE_MM = 60.0  # a box or steps no higher than that are not parted
 
 
 def lay(block: b.Block, room_mm: float) -> Laid:
-    """Cut one block into strips for a width of ``room_mm``."""
-    return _LAYERS[type(block)](block, room_mm)
+    """Cut one block into strips for a width of ``room_mm``. Who tries whether a block fits and then sets it has it laid
+    once: a block never changes, so what it was cut into is kept with it."""
+    known: dict[float, Laid] = vars(block).setdefault("_laid", {})
+    width = round(room_mm, 6)
+    if width not in known:
+        known[width] = _LAYERS[type(block)](block, room_mm)
+    return known[width]
 
 
 def _heading(block: b.Heading, room_mm: float) -> Laid:
     lines = text.wrap(block.text, room_mm, HEADING_PT, True)
     strips = words_strips(lines, size_pt=HEADING_PT, bold=True)
-    return Laid(tuple(replace(strip, glued=True) for strip in strips), gap_mm=5.0)
+    return Laid(tuple(replace(strip, glued=True) for strip in strips), gap_mm=5.0, kind="H2")
 
 
 def _paragraph(block: b.Paragraph, room_mm: float) -> Laid:
     lines = text.wrap(block.text, room_mm, block.size_pt, block.bold)
-    return Laid(words_strips(lines, size_pt=block.size_pt, bold=block.bold), gap_mm=2.0)
+    strips = words_strips(lines, size_pt=block.size_pt, bold=block.bold)
+    strips = tuple(replace(strip, glued=True) for strip in strips) if block.keep else strips
+    return Laid(strips, gap_mm=2.0, kind="P")
 
 
 def _points(block: b.Points, room_mm: float) -> Laid:
     strips: list[Strip] = []
     for number, item in enumerate(block.items, start=1):
         label = f"{number}." if block.numbered else "•"
-        strips += _item(label, item, room_mm, block.size_pt)
-    return Laid(tuple(strips), gap_mm=2.0)
+        strips += _item(label, item, room_mm, block.size_pt, number)
+    if block.numbered:  # steps that are done one after the other
+        strips = _whole(strips)
+    return Laid(tuple(strips), gap_mm=2.0, kind="L")
 
 
-def _item(label: str, words: str, room_mm: float, size_pt: float) -> list[Strip]:
+def _whole(strips: list[Strip]) -> list[Strip]:
+    """Low enough to stand on one page, they are not parted."""
+    if sum(strip.height_mm for strip in strips) > _WHOLE_MM:
+        return strips
+    return [*(replace(strip, glued=True) for strip in strips[:-1]), strips[-1]]
+
+
+def _item(label: str, words: str, room_mm: float, size_pt: float, number: int) -> list[Strip]:
     indent = max(_INDENT_MM * size_pt / b.BODY_PT, text.width_mm(label, size_pt) + 2.0)
     lines = text.wrap(words, room_mm - indent, size_pt)
-    first, *others = words_strips(lines, size_pt=size_pt, x_mm=indent)
+    first, *others = in_role(words_strips(lines, size_pt=size_pt, x_mm=indent), Role("LBody"))
     mark = Words(indent - 2.0, text.baseline_mm(size_pt), label, size_pt, align="right")
-    *strips, last = replace(first, marks=(mark, *first.marks)), *others
+    labelled = (Group(0.0, 0.0, (mark,), role=Role("Lbl")), *first.marks)
+    *strips, last = in_role((replace(first, marks=labelled), *others), Role("LI", number))
     return [*strips, replace(last, glued=True), Strip(0.7)]
 
 
 def _key_figures(block: b.KeyFigures, room_mm: float) -> Laid:
     per_line = _figures_per_line(block.figures, room_mm)
     wide = room_mm / per_line
-    rows = [block.figures[start : start + per_line] for start in range(0, len(block.figures), per_line)]
-    return Laid(tuple(_figure_row(row, wide) for row in rows), gap_mm=4.0)
+    starts = range(0, len(block.figures), per_line)
+    return Laid(tuple(_figure_row(block.figures[at : at + per_line], wide, at) for at in starts), gap_mm=4.0)
 
 
 def _figures_per_line(figures: tuple[b.KeyFigure, ...], room_mm: float) -> int:
@@ -60,13 +78,14 @@ def _figures_per_line(figures: tuple[b.KeyFigure, ...], room_mm: float) -> int:
     return max(1, min(len(figures), 4, int(room_mm / (widest + 6.0))))
 
 
-def _figure_row(figures: tuple[b.KeyFigure, ...], wide: float) -> Strip:
+def _figure_row(figures: tuple[b.KeyFigure, ...], wide: float, first: int) -> Strip:
     cells = [_figure_cell(figure, wide - 6.0) for figure in figures]
     height = max(high for _, high in cells)
     marks: list[Mark] = []
     for index, (cell, _) in enumerate(cells):
         left = index * wide
-        marks += [line(left, 0.0, left, height, MEDIUM_MM), Group(left + 3.0, 0.0, cell)]
+        own = Group(left + 3.0, 0.0, cell, role=Role("P", first + index))
+        marks += [line(left, 0.0, left, height, MEDIUM_MM), own]
     return Strip(height + 2.0, tuple(marks))
 
 
@@ -82,17 +101,18 @@ def _box(block: b.Box, room_mm: float) -> Laid:
     inner = room_mm - 2 * _BOX_PAD_MM
     strips: list[Strip] = []
     if block.title:
-        title = text.wrap(block.title, inner, b.BODY_PT, True)
-        strips += [replace(strip, glued=True) for strip in words_strips(title, size_pt=b.BODY_PT, bold=True)]
-    for paragraph in block.lines:
-        strips += [*words_strips(text.wrap(paragraph, inner, block.size_pt), size_pt=block.size_pt), Strip(0.8)]
+        title = words_strips(text.wrap(block.title, inner, b.BODY_PT, True), size_pt=b.BODY_PT, bold=True)
+        strips += [replace(strip, glued=True) for strip in in_role(title, Role("P"))]
+    for number, paragraph in enumerate(block.lines, start=1):
+        lines = words_strips(text.wrap(paragraph, inner, block.size_pt), size_pt=block.size_pt)
+        strips += [*in_role(lines, Role("P", number)), Strip(0.8)]
     return Laid(_bordered(strips, room_mm, THICK_MM if block.heavy else THIN_MM), gap_mm=4.0)
 
 
 def _bordered(strips: list[Strip], room_mm: float, width_mm: float) -> tuple[Strip, ...]:
     """A border round strips that still may part at a page's foot: each strip carries its own piece of the border."""
     padded = [Strip(1.5, glued=True), *strips[:-1], replace(strips[-1], glued=True), Strip(1.2)]
-    last = len(padded) - 1
+    padded, last = _whole(padded), len(padded) - 1
     return tuple(_edged(strip, room_mm, width_mm, number == 0, number == last) for number, strip in enumerate(padded))
 
 
@@ -110,9 +130,9 @@ def _cautions(block: b.Cautions, room_mm: float) -> Laid:
     inner = room_mm - 2 * _BOX_PAD_MM
     sign = warning_sign()
     title = Words(9.5, 5.3, "CAUTION", b.KEY_PT, True)
-    strips = [Strip(8.2, (*sign, title), glued=True)]
-    for caution in block.lines:
-        strips += _item("•", caution, inner, b.BODY_PT)
+    strips = [Strip(8.2, (*sign, Group(0.0, 0.0, (title,), role=Role("P"))), glued=True)]
+    for number, caution in enumerate(block.lines, start=1):
+        strips += in_role(_item("•", caution, inner, b.BODY_PT, number), Role("L"))
     return Laid(_bordered(strips, room_mm, THICK_MM), gap_mm=4.0)
 
 
@@ -124,7 +144,7 @@ def warning_sign() -> tuple[Mark, ...]:
 
 def _sign_off(block: b.SignOff, room_mm: float) -> Laid:
     strips = lay_table(sign_off_table(block), room_mm).strips
-    return Laid(tuple(replace(strip, glued=strip is not strips[-1]) for strip in strips), gap_mm=5.0)
+    return Laid(tuple(replace(strip, glued=strip is not strips[-1]) for strip in strips), gap_mm=5.0, kind="Table")
 
 
 def sign_off_table(block: b.SignOff) -> b.Table:
@@ -140,10 +160,13 @@ def sign_off_table(block: b.SignOff) -> b.Table:
 def _drawing(block: b.Drawing, room_mm: float) -> Laid:
     picture = block.picture
     left = (room_mm - picture.width_mm) / 2.0
-    strips = [Strip(picture.height_mm, (Group(left, 0.0, picture.marks),), glued=bool(block.caption))]
+    shows = picture.shows or block.caption
+    role = Role("Figure", alt=shows) if shows else Role("P", 1)  # one that says nothing of itself is read as its words
+    strips = [Strip(picture.height_mm, (Group(left, 0.0, picture.marks, role=role),), glued=bool(block.caption))]
     if block.caption:
         lines = text.wrap(block.caption, room_mm, b.SMALL_PT)
-        strips += words_strips(lines, size_pt=b.SMALL_PT, x_mm=room_mm / 2.0, align="centre")
+        caption = words_strips(lines, size_pt=b.SMALL_PT, x_mm=room_mm / 2.0, align="centre")
+        strips += in_role(caption, Role("P"))
     return Laid(tuple(strips), gap_mm=3.0)
 
 
@@ -152,7 +175,10 @@ def _beside(block: b.Beside, room_mm: float) -> Laid:
     left_mm = (room_mm - between) * block.left_share
     left, left_high = column(block.left, left_mm)
     right, right_high = column(block.right, room_mm - between - left_mm)
-    marks = (Group(0.0, 0.0, left), Group(left_mm + between, 0.0, right))
+    marks = (
+        Group(0.0, 0.0, left, role=Role("Div")),
+        Group(left_mm + between, 0.0, right, role=Role("Div", 1)),
+    )
     return Laid((Strip(max(left_high, right_high), marks),), gap_mm=3.0)
 
 
@@ -164,7 +190,7 @@ def column(content: tuple[b.Block, ...], room_mm: float) -> tuple[tuple[Mark, ..
         laid = lay(block, room_mm)
         used_mm += laid.gap_mm if number else 0.0
         placed, high = stacked(laid.strips, y_mm=used_mm)
-        marks += placed
+        marks.append(Group(0.0, 0.0, placed, role=Role(laid.kind, number)))
         used_mm += high
     return tuple(marks), used_mm
 

@@ -7,7 +7,7 @@ mark; type sizes are points, grey runs from 0.0 (black) to 1.0 (white).
 import math
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
-from typing import Literal
+from typing import Literal, NamedTuple
 
 MM_PER_PT = 25.4 / 72.0
 THIN_MM, MEDIUM_MM, THICK_MM = 0.25, 0.5, 0.7
@@ -44,6 +44,20 @@ class Path:
     grey: float = 0.0
 
 
+class Role(NamedTuple):
+    """What marks are to who has a paper read aloud: a kind of ISO 32000-1, 14.8.4 (``P``, ``H2``, ``TR``, ``Figure``),
+    which of its parent's parts in order, and for a figure what it shows. Groups of one role in one parent are one
+    part, on whatever pages they stand."""
+
+    kind: str
+    number: int = 0
+    alt: str = ""
+
+
+ARTIFACT = Role("Artifact")
+"""Marks that were read before, or say nothing: a band or a header that comes again."""
+
+
 @dataclass(frozen=True, slots=True)
 class Group:
     """Marks moved together, so that a big drawing is placed without touching its marks.
@@ -55,6 +69,7 @@ class Group:
     y_mm: float
     marks: "tuple[Mark, ...]"
     shared: str = ""
+    role: Role | None = None
 
 
 Mark = Words | Path | Group
@@ -62,11 +77,13 @@ Mark = Words | Path | Group
 
 @dataclass(frozen=True, slots=True)
 class Picture:
-    """A drawing that knows its size; every mark lies inside ``width_mm`` x ``height_mm``."""
+    """A drawing that knows its size; every mark lies inside ``width_mm`` x ``height_mm``. ``shows`` tells who cannot
+    see it what it shows, where no caption does."""
 
     width_mm: float
     height_mm: float
     marks: tuple[Mark, ...]
+    shows: str = ""
 
 
 def polyline(

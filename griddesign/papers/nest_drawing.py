@@ -11,7 +11,7 @@ from griddesign.papers.dxf_library import LengthUnit, dxf_bytes
 from griddesign.papers.dxf_picture import picture_of
 from griddesign.papers.marks import Picture
 from griddesign.papers.plate_drawing import draw_loop
-from griddesign.papers.scales import STANDARD, Scale
+from griddesign.papers.scales import Scale, scales_of
 from griddesign.plate.outline import Circle, Outline
 
 if TYPE_CHECKING:
@@ -54,14 +54,22 @@ def laid(outline: Outline, places: Sequence[Place]) -> list[Outline]:
     return [outline.turned(place.quarters).translated(place.x_m, place.y_m) for place in places]
 
 
+def scale_of(stock: Stock, unit: LengthUnit, room_mm: tuple[float, float]) -> Scale | None:
+    """The largest standard scale at which the stock with its dimensions fits ``room_mm``."""
+    for scale in scales_of(unit):
+        sizes = (1000.0 * scale.factor * side_m for side_m in (stock.length_m, stock.width_m))
+        if all(size + 2 * _ROW_MM <= room for size, room in zip(sizes, room_mm, strict=True)):
+            return scale
+    return None
+
+
 def draw_nest(
     stock: Stock, plate: PlateToLay, places: Sequence[Place], unit: LengthUnit, room_mm: tuple[float, float]
 ) -> NestDrawing:
     """The sheet with its plates and its two sides, at the largest standard scale that fits ``room_mm`` (wide, high)."""
-    for scale in STANDARD:
-        sizes = (1000.0 * scale.factor * side_m for side_m in (stock.length_m, stock.width_m))
-        if all(size + 2 * _ROW_MM <= room for size, room in zip(sizes, room_mm, strict=True)):
-            return _drawn(Board(scale, unit), stock, plate, places)
+    scale = scale_of(stock, unit, room_mm)
+    if scale is not None:
+        return _drawn(Board(scale, unit), stock, plate, places)
     raise OutputError(
         f"a sheet of {stock.length_m:.4g} x {stock.width_m:.4g} m is drawn at no standard scale",
         hint="Nest on a smaller sheet.",

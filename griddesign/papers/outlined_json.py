@@ -1,13 +1,19 @@
 """A plate read from an outline as JSON; keys carry units, places are the drawing's, in millimetres."""
 
 from dataclasses import dataclass
-from typing import Literal
+from typing import TYPE_CHECKING, Literal
 
+from griddesign.figures import Figure
 from griddesign.papers.json_parts import Json
 from griddesign.plate.foreign import ForeignPlate, Piece, sentences
 from griddesign.plate.foreign.frame import Frame
 from griddesign.plate.outline import Point
 from griddesign.plate.outlined import HotSpot, SolvedOutline, doubts
+from griddesign.plate.uneven import area_of_m2, laid_out
+
+if TYPE_CHECKING:
+    from griddesign.plate.outline_order import OutlineOrder
+    from griddesign.plate.outline_rules import RuleCheck
 
 PaperUnits = Literal["mm", "inch"]
 HOT_C = (100, 200, 300, 400)
@@ -15,12 +21,15 @@ HOT_C = (100, 200, 300, 400)
 
 @dataclass(frozen=True, slots=True)
 class OutlineReport:
-    """What ``griddesign plate OUTLINE.dxf`` came to: the file's name, what was read, what was solved, its mark."""
+    """What ``griddesign plate OUTLINE.dxf`` came to: the file's name, what was read, what was solved, its mark; where
+    ohms were wanted the order, of which ``solved`` is the plate ordered; the kerf a cutting file is offset for."""
 
     name: str
     read: ForeignPlate
     solved: SolvedOutline
     fingerprint: str
+    order: "OutlineOrder | None" = None
+    kerf: Figure | None = None
 
     @property
     def units(self) -> PaperUnits:
@@ -44,6 +53,7 @@ def outline_json(report: OutlineReport) -> Json:
         "fingerprint": report.fingerprint,
         "metal": metal.key,
         "thickness_mm": 1e3 * figures.thickness.value,
+        **_uneven(report),
         "resistivity_ohm_m": metal.resistivity.value,
         "resistivity_status": str(metal.resistivity.status),
         "cold_ohm": figures.cold_ohm,
@@ -72,7 +82,63 @@ def outline_json(report: OutlineReport) -> Json:
              "why": doubt.why}
             for doubt in doubts(report.solved)
         ],
+        **_making(report),
         **_reading(report.read),
+    }  # fmt: skip
+
+
+def _making(report: OutlineReport) -> Json:
+    """The rules of the way it is made, and the order."""
+    rules = [_rule(report, rule) for rule in report.solved.rules]
+    return {"rules": rules, **({} if report.order is None else _order(report.order))}
+
+
+def _rule(report: OutlineReport, rule: "RuleCheck") -> Json:
+    """A narrow place and what a rule of the process says of it."""
+    at_m, check = rule.narrow.at_m, rule.check
+    return {
+        "item": check.item,
+        "found_mm": 1e3 * check.found_m,
+        "limit_mm": 1e3 * check.limit_m,
+        "ok": check.ok,
+        "must": check.must,
+        "at_mm": None if at_m is None else _mm(report.in_drawing_m(at_m)),
+        "source": check.source,
+    }
+
+
+def _order(order: "OutlineOrder") -> Json:
+    """The order: what was wanted, what gave way, and the plate as drawn in the same metal and thickness."""
+    drawn = order.drawn.figures
+    return {
+        "order": {
+            "wanted_ohm": order.wish.ohm,
+            "error_percent": 100 * order.error,
+            "edges_out_mm": 1e3 * order.edges_m,
+            "sheet": None if order.sheet is None else order.sheet.name,
+            "as_drawn": {"cold_ohm": drawn.cold_ohm, "mass_kg": drawn.mass_kg, "surface_mm2": 1e6 * drawn.surface_m2,
+                         "mean_width_mm": 1e3 * drawn.mean_width_m},
+        }
+    }  # fmt: skip
+
+
+def _uneven(report: OutlineReport) -> Json:
+    """Where the thickness is another: by region, and the readings of a taper."""
+    figures, uneven = report.solved.figures, report.solved.figures.uneven
+    if uneven is None:
+        return {"thickness_regions": [], "thickness_at": [], "mean_thickness_mm": 1e3 * figures.thickness.value}
+    laid = laid_out(uneven, figures.thickness.value, report.solved.outline)
+    return {
+        "thickness_regions": [
+            {"layer": region.name, "thickness_mm": 1e3 * region.thickness.value, "lines": len(region.loops),
+             "area_mm2": 1e6 * area_of_m2(region.name, laid)}
+            for region in uneven.regions
+        ],
+        "thickness_at": [
+            {"at_mm": _mm(report.in_drawing_m(one.at_m)), "thickness_mm": 1e3 * one.thickness_m}
+            for one in uneven.readings
+        ],
+        "mean_thickness_mm": 1e3 * figures.volume_m3 / figures.area_m2,
     }  # fmt: skip
 
 

@@ -7,6 +7,7 @@ of parts, or a circuit, is quicker drawn as marks and written out.
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
 from typing import TYPE_CHECKING
 
 from griddesign.papers import typefaces
@@ -26,19 +27,20 @@ _LONG = 40  # steps from which a path is worth a block
 Point = tuple[float, float]
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Layered:
-    """Marks in millimetres of paper by layer (the board's names), and the scale they are drawn at."""
+    """Marks in millimetres of paper by layer (the board's names), the scale they are drawn at, what they show."""
 
     layers: Mapping[str, tuple[Mark, ...]]
     scale: Scale
+    shows: str = ""
 
-    @property
+    @cached_property
     def picture(self) -> Picture:
         """Everything, just as large as its ink."""
         marks = tuple(mark for layer in self.layers.values() for mark in layer)
         left, top, right, bottom = bounds(marks)
-        return Picture(right - left, bottom - top, (Group(-left, -top, marks),))
+        return Picture(right - left, bottom - top, (Group(-left, -top, marks),), self.shows)
 
     def dxf(self, unit: LengthUnit) -> bytes:
         """The same lines and words as a DXF file, true size, y up."""
@@ -65,16 +67,17 @@ def dxf_of(drawings: Sequence[Layered], unit: LengthUnit) -> bytes:
 _Key = tuple[float, str, Path]
 
 
-def _coming_again(drawings: Sequence[Layered]) -> frozenset[_Key]:
-    """Long paths, taken from their first point on, that stand at more places than one."""
-    found = Counter(
-        (0.001 / drawing.scale.factor, layer, _from_first(mark))
+def _coming_again(drawings: Sequence[Layered]) -> dict[int, _Key]:
+    """Long paths, taken from their first point on, that stand at more places than one, by the identity of the mark."""
+    found = [
+        (id(mark), (0.001 / drawing.scale.factor, layer, _from_first(mark)))
         for drawing in drawings
         for layer, marks in drawing.layers.items()
         for _, _, mark in flat(marks)
         if isinstance(mark, Path) and len(mark.steps) >= _LONG
-    )
-    return frozenset(key for key, count in found.items() if count > 1)
+    ]
+    counts = Counter(key for _, key in found)
+    return {mark: key for mark, key in found if counts[key] > 1}
 
 
 def _from_first(path: Path) -> Path:
@@ -101,7 +104,7 @@ class _Pen:
     board: Board
     mm: float
     y_m: float
-    again: frozenset[_Key]
+    again: Mapping[int, _Key]
     blocks: dict[_Key, str]
 
     def _at(self, x_mm: float, y_mm: float) -> Point:
@@ -109,51 +112,51 @@ class _Pen:
 
     def put(self, layer: str, x_mm: float, y_mm: float, mark: Words | Path) -> None:
         """One mark, moved by ``x_mm``, ``y_mm`` of the drawing's paper."""
+        key = self.again.get(id(mark))
         if isinstance(mark, Words):
             align = {"left": "LEFT", "centre": "CENTER", "right": "RIGHT"}[mark.align]
             high_mm = mark.size_pt * MM_PER_PT * typefaces.CAP_HEIGHT * self.mm / self.board.paper_m
             at = self._at(x_mm + mark.x_mm, y_mm + mark.y_mm)
             self.board.words(at, mark.text, height_mm=high_mm, layer=layer, align=align)
-            return
-        if len(mark.steps) >= _LONG:
-            key = (self.mm, layer, _from_first(mark))
-            if key in self.again:
-                x, y = mark.steps[0][1]
-                at = self.board.units(self._at(x_mm + x, y_mm + y))
-                self.board.space.add_blockref(self._block(key), at, dxfattribs={"layer": layer})
-                return
-        self._path(self.board.space, layer, mark, (x_mm, self.y_m / self.mm - y_mm))
+        elif key:
+            x, y = mark.steps[0][1]
+            at = self.board.units(self._at(x_mm + x, y_mm + y))
+            self.board.space.add_blockref(self._block(key), at, dxfattribs={"layer": layer})
+        else:
+            self._path(self.board.space, layer, mark, x_mm, y_mm)
 
     def _block(self, key: _Key) -> str:
         """The block of a path that comes again, made when first asked for."""
         if key not in self.blocks:
             self.blocks[key] = name = f"AGAIN{len(self.blocks) + 1}"
-            self._path(self.board.document.blocks.new(name), key[1], key[2], (0.0, 0.0))
+            self._path(self.board.document.blocks.new(name), key[1], key[2], 0.0, self.y_m / self.mm)
         return self.blocks[key]
 
-    def _path(self, space: "BaseLayout", layer: str, mark: Path, at_mm: Point) -> None:
-        """A path's pieces, its origin at ``at_mm`` counted up."""
-        lines = [
-            ([self.board.units(((at_mm[0] + x) * self.mm, (at_mm[1] - y) * self.mm)) for x, y in points], closed)
-            for points, closed in _lines(mark)
+    def _path(self, space: "BaseLayout", layer: str, path: Path, x_mm: float, y_mm: float) -> None:
+        """A path's pieces, its origin at ``x_mm``, ``y_mm``."""
+        pieces = [
+            ([self.board.units(self._at(x_mm + x, y_mm + y)) for x, y in points], closed)
+            for points, closed in _lines(path)
         ]
-        if mark.fill is not None and mark.fill < 1.0:
-            self._fill(space, [points for points, _ in lines], layer)
-        elif mark.width_mm:
-            self._draw(space, lines, layer, mark)
+        if path.fill is not None and path.fill < 1.0:
+            _fill(space, [points for points, _ in pieces], layer)
+        elif path.width_mm:
+            _draw(space, pieces, layer, path)
 
-    def _fill(self, space: "BaseLayout", loops: list[list[Point]], layer: str) -> None:
-        """Every piece of a filled path in one hatch: it shows its own edge."""
-        hatch = space.add_hatch(color=256, dxfattribs={"layer": layer})
-        for points in loops:
-            hatch.paths.add_polyline_path(points, is_closed=True)
 
-    def _draw(self, space: "BaseLayout", lines: list[tuple[list[Point], bool]], layer: str, mark: Path) -> None:
-        attributes: dict[str, object] = {"layer": layer, "lineweight": round(100 * mark.width_mm)}
-        if mark.dash_mm:
-            attributes["linetype"] = "CHAIN" if len(mark.dash_mm) > 2 else "DASH"
-        for points, closed in lines:
-            space.add_lwpolyline(points, close=closed, dxfattribs=attributes)
+def _fill(space: "BaseLayout", loops: list[list[Point]], layer: str) -> None:
+    """Every piece of a filled path in one hatch: it shows its own edge."""
+    hatch = space.add_hatch(color=256, dxfattribs={"layer": layer})
+    for points in loops:
+        hatch.paths.add_polyline_path(points, is_closed=True)
+
+
+def _draw(space: "BaseLayout", pieces: list[tuple[list[Point], bool]], layer: str, path: Path) -> None:
+    attributes: dict[str, object] = {"layer": layer, "lineweight": round(100 * path.width_mm)}
+    if path.dash_mm:
+        attributes["linetype"] = "CHAIN" if len(path.dash_mm) > 2 else "DASH"
+    for points, closed in pieces:
+        space.add_lwpolyline(points, close=closed, dxfattribs=attributes)
 
 
 def _lines(path: Path) -> Iterator[tuple[list[Point], bool]]:

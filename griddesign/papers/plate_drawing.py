@@ -6,17 +6,18 @@ the holes stand in their table alone, counted from the first of them.
 """
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Literal
 
 from griddesign.errors import OutputError
 from griddesign.papers import hole_table, plate_section, tolerances
 from griddesign.papers.bounds import clashes
+from griddesign.papers.cold import cold
 from griddesign.papers.dxf_board import LETTER_MM, Board, Look, Point, length_words
 from griddesign.papers.dxf_library import UNIT_WORDS, LengthUnit, dxf_bytes
-from griddesign.papers.dxf_picture import picture_of
+from griddesign.papers.dxf_picture import Rendered, rendered
 from griddesign.papers.marks import Picture
-from griddesign.papers.scales import STANDARD, Scale
+from griddesign.papers.scales import Scale, scales_of
 from griddesign.papers.title_block import LAYER as TITLE
 from griddesign.papers.title_block import Field, draw_block
 from griddesign.papers.tolerances import MadeBy
@@ -88,16 +89,17 @@ def draw_plate(
     A plate so narrow that its texts meet at every scale is drawn where the fewest do. Raises OutputError where no
     standard scale fits.
     """
-    best: tuple[int, Board, Picture] | None = None
-    for scale, notes_beside in _worth_trying(outline, room_mm):
+    best: tuple[int, Board, Rendered] | None = None
+    for scale, notes_beside in _worth_trying(outline, room_mm, order.unit):
         board = Board(scale, order.unit)
         _Plate(board, outline, shape, order, room_mm[0], notes_beside).draw()
-        picture = picture_of(board.document, board.mm_per_unit, without=TITLE)
+        seen = rendered(board.document, board.mm_per_unit)
+        picture = seen.picture(without=TITLE)
         if picture.width_mm > room_mm[0] or picture.height_mm > room_mm[1]:
             continue
         met = len(clashes(picture.marks))
         if best is None or met < best[0]:
-            best = met, board, picture
+            best = met, board, seen
         if met == 0:
             break
     if best is None:
@@ -105,15 +107,16 @@ def draw_plate(
             f"the drawing of plate {order.name} fits {room_mm[0]:.0f} x {room_mm[1]:.0f} mm at no standard scale",
             hint="Check height, passes and pitch: a plate this long and narrow is hardly meant.",
         )
-    _, board, picture = best
-    title = picture_of(board.document, board.mm_per_unit, only=TITLE)
-    return PlateDrawing(board.document, board.scale, picture, title)
+    _, board, seen = best
+    shows = f"Plate {order.name}, dimensioned view with section and table of holes, scale {board.scale}"
+    view = replace(seen.picture(without=TITLE), shows=shows)
+    return PlateDrawing(board.document, board.scale, view, seen.picture(only=TITLE))
 
 
-def _worth_trying(outline: Outline, room_mm: tuple[float, float]) -> Iterator[tuple[Scale, bool]]:
+def _worth_trying(outline: Outline, room_mm: tuple[float, float], unit: LengthUnit) -> Iterator[tuple[Scale, bool]]:
     """Scales, largest first, with the notes beside the plate and below it, whose view leaves room for the rest."""
     left, low, right, high = outline.bounding_box_m
-    for scale in STANDARD:
+    for scale in scales_of(unit):
         wide, tall = (1000.0 * scale.factor * length for length in (right - left, high - low))
         for notes_beside in (True, False):
             beside = _NARROWEST_NOTES_MM if notes_beside else 0.0
@@ -122,7 +125,7 @@ def _worth_trying(outline: Outline, room_mm: tuple[float, float]) -> Iterator[tu
                 yield scale, notes_beside
 
 
-@dataclass
+@dataclass(frozen=True, slots=True)
 class _Plate:
     """One plate going onto one board."""
 
@@ -338,7 +341,7 @@ def surfaces(made_by: MadeBy) -> str:
 def _note_lines(shape: Zigzag, order: PlateOrder, scale: Scale) -> Iterator[str]:
     unit = order.unit
     yield f"Scale {scale}, dimensions in {UNIT_WORDS[unit]}."
-    yield "Ω: not held by a tolerance; the plate is accepted by its ohms at 20 °C."
+    yield f"Ω: not held by a tolerance; the plate is accepted by its ohms at {cold(unit)}."
     bends = "full round" if shape.bend == "round" else _square_bend_words(shape, unit)
     fillet = f", neck of eye R {length_words(shape.eye.fillet_m, unit)}" if shape.eye.fillet_m else ""
     yield f"Return bends {bends}{fillet}."

@@ -17,7 +17,7 @@ def draw_section(board: Board, shape: Zigzag, corner: Point, thick_half_m: float
 
     ``thick_half_m``: plus and minus on the thickness.
     """
-    scale = largest(min(_STRIP_MM / shape.strip_width_m, _THICK_MM / shape.thickness_m) / 1000.0)
+    scale = largest(min(_STRIP_MM / shape.strip_width_m, _THICK_MM / shape.thickness_m) / 1000.0, board.unit)
     enlarged = scale.factor / board.scale.factor
     wide, mm = shape.strip_width_m * enlarged, board.paper_m
     centre = (corner[0] + _LEFT_MM * mm + wide / 2.0, corner[1] - _ABOVE_MM * mm - shape.thickness_m * enlarged / 2.0)

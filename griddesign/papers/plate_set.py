@@ -46,19 +46,21 @@ def sheets_of(result: Result, plate: PlateReport, drawings: PlateDrawings) -> It
 
 
 def files_of_plate(result: Result, plate: PlateReport, drawings: PlateDrawings, set_name: str) -> dict[str, bytes]:
-    """The cutting outline, the drawing, the nested sheets; a casting's go to the foundry, its outline without any
-    shrinkage and the pattern's with it. ``set_name`` begins every name."""
-    folder = "foundry" if plate.wish.made_by == "cast" else "cutter"
+    """The cutting outline, the drawing, the nested sheets. The foundry gets the outline of the pattern alone: the
+    casting's own, without any shrinkage, lies at the bench as a gauge. ``set_name`` begins every name."""
+    cast = plate.wish.made_by == "cast"
+    folder = "foundry" if cast else "cutter"
     thick = f"{1000 * plate.shape.thickness_m:g}mm"
     unit = result.job.paper.units
     stem = file_name(set_name, plate.wish.metal.key, thick, f"{plate.lot}off", unit, suffix="")
+    own = f"bench/{stem}_gauge_cut.dxf" if cast else f"{folder}/{stem}_cut.dxf"
     files = {
-        "cut.dxf": cut_dxf(plate.outline, unit),
         "drawing.dxf": drawings.plate.dxf(),
         **{f"{mark}.dxf": cut_dxf(outline, unit) for mark, outline in _to_make(plate)},
         **_nest_files(plate, drawings, unit),
     }
-    return {f"{folder}/{stem}_{ending}": content for ending, content in files.items()}
+    named = {f"{folder}/{stem}_{ending}": content for ending, content in files.items()}
+    return {own: cut_dxf(plate.outline, unit), **named}
 
 
 def _nest_drawings(result: Result, plate: PlateReport) -> "tuple[NestDrawing, ...]":
@@ -91,5 +93,9 @@ def _to_make(plate: PlateReport) -> Iterator[tuple[str, Outline]]:
     made = plate.made
     if made is not None and made.cut_path is not None and made.kerf is not None:
         yield f"{kerf_mark(made.kerf.value)}_cut", made.cut_path
+    if plate.wish.made_by != "cast":
+        return
     if made is not None and made.pattern is not None:
         yield f"{mark_of(made.pattern)}_pattern", made.pattern.outline
+    else:  # no shrinkage is known: the foundry puts its own on top
+        yield "shrinkage-NOT-in-it_pattern", plate.outline

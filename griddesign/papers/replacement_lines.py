@@ -154,7 +154,7 @@ def _as_pattern(old: OldPlate | None) -> Iterator[str]:
 
 
 def _percent(share: float) -> str:
-    return f"{round(100 * share, 2) + 0.0:+.2f} %"
+    return f"{100 * share:+z.2f} %"
 
 
 def _ohm(ohm: float) -> str:

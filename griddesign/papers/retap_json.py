@@ -7,12 +7,14 @@ from griddesign.found.tapped import TappedSection, taps_placed, unused
 from griddesign.grid.records import SectionBuild, Tap
 from griddesign.judge.bands import shared_out
 from griddesign.judge.heat_cases import deciding, hottest
+from griddesign.judge.retapping.networks import NetworkRow, from_line_a, most_a, networks_of
 from griddesign.judge.retapping.records import NotchAt, Option, RetapResult, Tapping
 from griddesign.papers.as_json import heat_json, notch_wanted_json
 from griddesign.papers.faults_json import faults_json
 from griddesign.papers.json_parts import Json, findings_json, finite, head_json
 from griddesign.papers.measure_json import measure_json
 
+WITH_EXCHANGES = "smallest worst notch error with {:.2g} % added for each exchange of plates; then "
 OBJECTIVE = "smallest worst notch error; then least sum of squares; then fewest taps moved; then fewest plates bypassed"
 
 
@@ -23,6 +25,7 @@ def retap_json(result: RetapResult) -> Json:
         **head_json(job, result.version, result.fingerprint),
         "holds": result.holds,
         "notches": notches_json(result),
+        "networks": [_network(one) for one in networks_of(result)],
         "sections": sections_json(result),
         "taps": taps_json(result),
         "proof": _proof(result),
@@ -69,6 +72,17 @@ def notches_json(result: RetapResult) -> list[Json]:
         row["was_peak_as_run_a"] = _peak(result.before, notch.name)
         rows.append(row)
     return rows
+
+
+def _network(row: NetworkRow) -> Json:
+    return {
+        "name": row.name,
+        "why": row.why,
+        "was_line_a": finite(from_line_a(row.before)),
+        "line_a": finite(from_line_a(row.after)),
+        "was_motor_a": finite(most_a(row.before)),
+        "motor_a": finite(most_a(row.after)),
+    }
 
 
 def _notch(tapping: Tapping | None, name: str) -> NotchAt | None:
@@ -168,9 +182,12 @@ def _proof(result: RetapResult) -> Json | None:
     answer = result.answer
     if answer is None:
         return None
+    rules = result.question.rules
+    priced = WITH_EXCHANGES.format(100 * rules.worth) if rules.may_swap or rules.spares else ""
     return {
-        "objective": OBJECTIVE,
-        "reached": answer.worst_error,
+        "objective": f"{priced}{OBJECTIVE}",
+        "reached": answer.reached,
+        "exchange_cost": answer.exchange_cost,
         "bound": finite(answer.bound),
         "proved": answer.proved,
         "seconds": answer.seconds,

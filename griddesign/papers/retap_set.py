@@ -1,11 +1,12 @@
-"""The papers of new taps: tap sheet, notches before and after, as-found record, tonight's where a plate is dead,
-and the single faults of the new taps."""
+"""The papers of new taps: tap sheet, stacking sheet of the boxes that are opened, notches before and after, as-found
+record, tonight's where a plate is dead, and the single faults of the new taps."""
 
 from griddesign.judge.retapping.records import RetapResult
 from griddesign.papers.as_json import csv_text, text_of
 from griddesign.papers.retap_json import notches_json, plates_json, retap_json
 from griddesign.papers.sheets.as_found import as_found_sheet, before_after_sheet
 from griddesign.papers.sheets.faults import faults_sheet
+from griddesign.papers.sheets.restacking import restacking_sheet
 from griddesign.papers.sheets.retap import retap_sheet
 from griddesign.papers.sheets.tonight import tonight_sheets
 from griddesign.papers.whole_set import pdfs_of
@@ -16,7 +17,7 @@ PART = ("retap",)
 
 def retap_files(result: RetapResult) -> dict[str, bytes]:
     """Name below the folder of the set -> content. Same result, same bytes."""
-    first = (retap_sheet(result), before_after_sheet(result), as_found_sheet(result))
+    first = (retap_sheet(result), restacking_sheet(result), before_after_sheet(result), as_found_sheet(result))
     every = (*first, *tonight_sheets(result), faults_sheet(result.faults))
     sheets = tuple(sheet for sheet in every if sheet is not None)
     return {

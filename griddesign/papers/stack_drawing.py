@@ -30,7 +30,7 @@ def gap_picture(parts: Sequence[StackPart], letters: Callable[[StackPart], str])
         marks.append(Words(x + wide / 2.0, HIGH_MM - 1.0, letters(part), _PT, align="centre"))
         x += wide
     marks.insert(0, line(0.0, MIDDLE_MM - 1.5, x + 1.0, MIDDLE_MM - 1.5, THIN_MM, dash_mm=(5.0, 1.0, 0.6, 1.0)))
-    return Picture(x + 1.0, HIGH_MM, tuple(marks))
+    return Picture(x + 1.0, HIGH_MM, tuple(marks), ", ".join(part.what for part in parts))
 
 
 def _part(part: StackPart, x: float, wide: float) -> list[Mark]:

@@ -1,9 +1,10 @@
 """The pieces blocks are cut into before they are stacked down a page: a strip is never cut again."""
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 from griddesign.papers import text
-from griddesign.papers.marks import Align, Group, Mark, Words
+from griddesign.papers.marks import Align, Group, Mark, Role, Words
 
 
 @dataclass(frozen=True, slots=True)
@@ -18,12 +19,19 @@ class Strip:
 @dataclass(frozen=True, slots=True)
 class Laid:
     """A block cut into strips. ``header`` is set again where the block runs on to another page; ``gap_mm`` is kept
-    free above the block, but not at the top of a page; ``new_page`` starts one."""
+    free above the block, but not at the top of a page; ``new_page`` starts one. ``kind``: what the block is to who has
+    it read aloud, as of a ``Role``."""
 
     strips: tuple[Strip, ...]
     gap_mm: float = 3.0
     header: Strip | None = None
     new_page: bool = False
+    kind: str = "Div"
+
+
+def in_role(strips: Iterable[Strip], role: Role) -> tuple[Strip, ...]:
+    """The strips with their marks as content of a role."""
+    return tuple([Strip(strip.height_mm, (Group(0.0, 0.0, strip.marks, role=role),), strip.glued) for strip in strips])
 
 
 def words_strips(

@@ -1,26 +1,27 @@
 """Tables: widths of columns from what stands in them, rows cut into strips, the header for the next page."""
 
-from collections.abc import Callable
 from dataclasses import dataclass, replace
-from itertools import accumulate
+from functools import cached_property
+from itertools import accumulate, pairwise
+from typing import NamedTuple
 
 from griddesign.errors import OutputError
 from griddesign.papers import text
-from griddesign.papers.blocks import BLANK_MM, Cell, Column, Table, TableCell
-from griddesign.papers.marks import MEDIUM_MM, THIN_MM, Align, Group, Mark, Picture, Words, line
-from griddesign.papers.strips import Laid, Strip
+from griddesign.papers.blocks import BLANK_MM, Column, Table, TableCell
+from griddesign.papers.marks import MEDIUM_MM, MM_PER_PT, THIN_MM, Align, Group, Mark, Picture, Role, Words, line
+from griddesign.papers.strips import Laid, Strip, in_role
 
 PAD_MM = 1.5
 ROW_PAD_MM = 0.9
 _LEAST_PT = 8.0
 _MOST_LINES = 12  # of one row kept together; a longer cell is cut between its lines
 _RULE_GREY = 0.55
+_LOW_MM = 20.0  # a row higher than that may stand alone
 
-Measure = Callable[[str, float, bool], float]
 Lines = tuple[str, ...]
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class _Setting:
     """A table with its type size and column edges (mm) settled."""
 
@@ -31,6 +32,24 @@ class _Setting:
 
     def width(self, index: int) -> float:
         return self.edges[index + 1] - self.edges[index]
+
+    @cached_property
+    def anchors(self) -> list[tuple[float, Align]]:
+        """Where the words of each column are anchored, mm, and by which end."""
+        inside = [(left + PAD_MM, right - PAD_MM) for left, right in pairwise(self.edges)]
+        at = [{"left": left, "centre": (left + right) / 2.0, "right": right} for left, right in inside]
+        return [(places[column.align], column.align) for places, column in zip(at, self.columns, strict=True)]
+
+    @cached_property
+    def roles(self) -> list[Role]:
+        """What the cells of a row are, column by column."""
+        return [Role("TD", index) for index in range(len(self.columns))]
+
+    @cached_property
+    def blank_edges(self) -> list[float]:
+        """Edges of the columns that are filled in by hand, mm."""
+        inside = [index for index, column in enumerate(self.columns) if column.blank]
+        return sorted({self.edges[index + side] for index in inside for side in (0, 1)})
 
 
 def columns(*titles: str, numbers: tuple[str, ...] = ()) -> tuple[Column, ...]:
@@ -44,25 +63,96 @@ def lay_table(table: Table, room_mm: float) -> Laid:
     for row in table.rows:
         if len(row) != len(table.columns):
             raise OutputError(f"a table row has {len(row)} cells under {len(table.columns)} columns")
-    setting = _settle(table, room_mm)
-    header = _header(setting)
-    rows = tuple(strip for row in table.rows for strip in _row(setting, row))
-    return Laid((replace(header, glued=bool(rows)), *rows), header=header)
+    cells = [[_said(cell) for cell in row] for row in table.rows]
+    setting = _settle(table, cells, room_mm)
+    (header,) = in_role((_header(setting),), Role("TR"))
+    parts = (in_role(_row(setting, row), Role("TR", number)) for number, row in enumerate(cells, start=1))
+    rows = _in_company([strip for own in parts for strip in own], table.whole)
+    return Laid((replace(header, glued=bool(rows)), *rows), header=header, kind="Table")
+
+
+def _in_company(rows: list[Strip], whole: bool) -> tuple[Strip, ...]:
+    """No row is left alone at the foot or the top of a page; of a ``whole`` table none is parted from the next."""
+    last = len(rows) - 1
+    glued = (number < last and (whole or (number in (0, last - 1) and row.height_mm < _LOW_MM))
+             for number, row in enumerate(rows))  # fmt: skip
+    return tuple(
+        [row if row.glued is held else replace(row, glued=held) for row, held in zip(rows, glued, strict=True)]
+    )
 
 
 # --- widths ----------------------------------------------------------------------------------------------------------
 
 
-def _settle(table: Table, room_mm: float) -> _Setting:
+class _Said(NamedTuple):
+    """The words of a cell as they can be printed, and how wide they are in one line each, in ems."""
+
+    words: str
+    bold: bool
+    ems: float
+
+
+def _said(cell: TableCell) -> _Said | Picture:
+    if isinstance(cell, Picture):
+        return cell
+    words, bold = (cell, False) if isinstance(cell, str) else (cell.text, cell.bold)
+    printed = text.clean(words)
+    return _Said(printed, bold, text.natural_ems(printed, bold))
+
+
+@dataclass(frozen=True)
+class _Want:
+    """What a column wants: at least ``fixed_mm``, and room for title and cells in whatever size."""
+
+    fixed_mm: float
+    title_ems: float
+    cells: list[_Said]
+    number: bool
+
+    @cached_property
+    def _natural_ems(self) -> float:
+        return max([self.title_ems, *(cell.ems for cell in self.cells)])
+
+    @cached_property
+    def _least_ems(self) -> float:
+        words = (text.longest_word_ems(cell.words, cell.bold) for cell in self.cells)
+        return self._natural_ems if self.number else max([self.title_ems, *words])
+
+    def least_mm(self, size_pt: float) -> float:
+        """The least width at which no word is broken; a number is never wrapped."""
+        return max(self.fixed_mm, self._least_ems * size_pt * MM_PER_PT + 2 * PAD_MM)
+
+    def natural_mm(self, size_pt: float) -> float:
+        """The width at which nothing is wrapped but the title, which always may be."""
+        return max(self.fixed_mm, self._natural_ems * size_pt * MM_PER_PT + 2 * PAD_MM)
+
+
+def _want(column: Column, cells: list[_Said | Picture]) -> _Want:
+    pictures = [cell.width_mm + 2 * PAD_MM for cell in cells if isinstance(cell, Picture)]
+    words = [cell for cell in cells if isinstance(cell, _Said)]
+    title_ems = text.longest_word_ems(column.title, True)
+    return _Want(max([column.least_mm, *pictures]), title_ems, words, column.align == "right")
+
+
+def _settle(table: Table, cells: list[list[_Said | Picture]], room_mm: float) -> _Setting:
     """The largest type at which no word is broken; where even 8 pt is too large, 8 pt with words broken."""
+    size_pt, wants = table.size_pt, [_want(column, [row[n] for row in cells]) for n, column in enumerate(table.columns)]
+    widths = [want.natural_mm(size_pt) for want in wants]
+    if sum(widths) <= room_mm:
+        widths = _share(table.columns, widths, widths, room_mm)
+    else:
+        size_pt, widths = _squeezed(table, wants, room_mm)
+    return _Setting(table.columns, size_pt, (0.0, *accumulate(widths)), table.ruled)
+
+
+def _squeezed(table: Table, wants: list[_Want], room_mm: float) -> tuple[float, list[float]]:
+    """Type size and widths where not every cell can have one line."""
     size_pt = table.size_pt
-    while sum(least := _widths(table, size_pt, text.longest_word_mm)) > room_mm and size_pt > _LEAST_PT:
+    while sum(least := [want.least_mm(size_pt) for want in wants]) > room_mm and size_pt > _LEAST_PT:
         size_pt -= 0.5
     if sum(least) > room_mm:
-        widths = [width * room_mm / sum(least) for width in least]
-    else:
-        widths = _share(table.columns, least, _widths(table, size_pt, text.natural_mm), room_mm)
-    return _Setting(table.columns, size_pt, (0.0, *accumulate(widths)), table.ruled)
+        return size_pt, [width * room_mm / sum(least) for width in least]
+    return size_pt, _share(table.columns, least, [want.natural_mm(size_pt) for want in wants], room_mm)
 
 
 def _share(columns: tuple[Column, ...], least: list[float], natural: list[float], room_mm: float) -> list[float]:
@@ -88,35 +178,6 @@ def _levelled(least: list[float], natural: list[float], room_mm: float) -> list[
     return at(below)
 
 
-def _widths(table: Table, size_pt: float, measure: Measure) -> list[float]:
-    return [
-        max(column.least_mm, *_inner_widths(table, index, size_pt, measure))
-        for index, column in enumerate(table.columns)
-    ]
-
-
-def _inner_widths(table: Table, index: int, size_pt: float, measure: Measure) -> list[float]:
-    column = table.columns[index]
-    title = text.longest_word_mm(column.title, size_pt, True)  # titles may always wrap, numbers never
-    measure = text.natural_mm if column.align == "right" else measure
-    cells = [_cell_width(row[index], size_pt, measure) for row in table.rows]
-    return [width + 2 * PAD_MM for width in (title, *cells)]
-
-
-def _cell_width(cell: TableCell, size_pt: float, measure: Measure) -> float:
-    if isinstance(cell, Picture):
-        return cell.width_mm
-    return measure(_words(cell), size_pt, _bold(cell))
-
-
-def _words(cell: str | Cell) -> str:
-    return cell if isinstance(cell, str) else cell.text
-
-
-def _bold(cell: TableCell) -> bool:
-    return isinstance(cell, Cell) and cell.bold
-
-
 # --- rows ------------------------------------------------------------------------------------------------------------
 
 
@@ -129,16 +190,17 @@ def _header(setting: _Setting) -> Strip:
     marks: list[Mark] = [line(0.0, height, setting.edges[-1], height, MEDIUM_MM)]
     for index, lines in enumerate(wrapped):
         top = height - ROW_PAD_MM - len(lines) * text.line_height_mm(setting.size_pt)
-        marks += _cell_words(setting, index, lines, top, True)
+        marks.append(Group(0.0, 0.0, _cell_words(setting, index, lines, top, True), role=Role("TH", index)))
     return Strip(height, tuple(marks))
 
 
-def _row(setting: _Setting, row: tuple[TableCell, ...]) -> list[Strip]:
+def _row(setting: _Setting, row: list[_Said | Picture]) -> list[Strip]:
     """One row as strips: one, or several where a cell runs to more lines than may stand together."""
     wrapped = [_wrapped(setting, index, cell) for index, cell in enumerate(row)]
     count = max(1, *(len(lines) for lines in wrapped))
-    cuts = range(0, count, _MOST_LINES)
-    strips = [_row_strip(setting, row, [lines[cut : cut + _MOST_LINES] for lines in wrapped], cut == 0) for cut in cuts]
+    cuts = range(_MOST_LINES, count, _MOST_LINES)
+    strips = [_row_strip(setting, row, [lines[:_MOST_LINES] for lines in wrapped], True)]
+    strips += [_row_strip(setting, row, [lines[cut : cut + _MOST_LINES] for lines in wrapped], False) for cut in cuts]
     if setting.ruled:
         last = strips[-1]
         rule = line(0.0, last.height_mm, setting.edges[-1], last.height_mm, THIN_MM, grey=_RULE_GREY)
@@ -146,50 +208,48 @@ def _row(setting: _Setting, row: tuple[TableCell, ...]) -> list[Strip]:
     return strips
 
 
-def _wrapped(setting: _Setting, index: int, cell: TableCell) -> Lines:
+def _wrapped(setting: _Setting, index: int, cell: _Said | Picture) -> Lines:
     if isinstance(cell, Picture):
         return ()
-    return text.wrap(_words(cell), setting.width(index) - 2 * PAD_MM, setting.size_pt, _bold(cell))
+    return text.wrap(cell.words, setting.width(index) - 2 * PAD_MM, setting.size_pt, cell.bold)
 
 
-def _row_strip(setting: _Setting, row: tuple[TableCell, ...], wrapped: list[Lines], first: bool) -> Strip:
+def _row_strip(setting: _Setting, row: list[_Said | Picture], wrapped: list[Lines], first: bool) -> Strip:
     pictures = [cell for cell in row if isinstance(cell, Picture)] if first else []
-    blank = any(column.blank for column in setting.columns)
+    blank = bool(setting.blank_edges)
     height = max(
         _text_height(setting, wrapped),
         BLANK_MM if blank else 0.0,
         *(picture.height_mm + 2 * ROW_PAD_MM for picture in pictures),
     )
-    marks: list[Mark] = _blank_rules(setting, height)
+    marks: list[Mark] = [line(x, 0.0, x, height, THIN_MM) for x in setting.blank_edges]
     for index, cell in enumerate(row):
         if isinstance(cell, Picture):
-            marks += (
-                [Group(setting.edges[index] + PAD_MM, (height - cell.height_mm) / 2.0, cell.marks)] if first else []
-            )
+            marks += [_cell_picture(cell, setting.edges[index] + PAD_MM, height, index)] if first else []
             continue
         used = len(wrapped[index]) * text.line_height_mm(setting.size_pt)
         top = (height - used) / 2.0 if pictures or blank else ROW_PAD_MM
-        marks += _cell_words(setting, index, wrapped[index], top, _bold(cell))
+        own = _cell_words(setting, index, wrapped[index], top, cell.bold)
+        marks.append(Group(0.0, 0.0, own, role=setting.roles[index]))
     return Strip(height, tuple(marks))
+
+
+def _cell_picture(picture: Picture, left: float, height: float, index: int) -> Group:
+    figure = Group(left, (height - picture.height_mm) / 2.0, picture.marks, role=Role("Figure", alt=picture.shows))
+    return Group(0.0, 0.0, (figure,), role=Role("TD", index))
 
 
 def _text_height(setting: _Setting, wrapped: list[Lines]) -> float:
     return max(len(lines) for lines in wrapped) * text.line_height_mm(setting.size_pt) + 2 * ROW_PAD_MM
 
 
-def _cell_words(setting: _Setting, index: int, lines: Lines, top: float, bold: bool) -> list[Mark]:
-    align: Align = setting.columns[index].align
-    left, right = setting.edges[index] + PAD_MM, setting.edges[index + 1] - PAD_MM
-    x_mm = {"left": left, "centre": (left + right) / 2.0, "right": right}[align]
+def _cell_words(setting: _Setting, index: int, lines: Lines, top: float, bold: bool) -> tuple[Mark, ...]:
+    x_mm, align = setting.anchors[index]
     step, base = text.line_height_mm(setting.size_pt), top + text.baseline_mm(setting.size_pt)
-    return [
-        Words(x_mm, base + number * step, words, setting.size_pt, bold, align)
-        for number, words in enumerate(lines)
-        if words
-    ]
-
-
-def _blank_rules(setting: _Setting, height: float) -> list[Mark]:
-    inside = [index for index, column in enumerate(setting.columns) if column.blank]
-    edges = sorted({setting.edges[index + side] for index in inside for side in (0, 1)})
-    return [line(x, 0.0, x, height, THIN_MM) for x in edges]
+    return tuple(
+        [
+            Words(x_mm, base + number * step, words, setting.size_pt, bold, align)
+            for number, words in enumerate(lines)
+            if words
+        ]
+    )

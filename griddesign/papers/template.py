@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from math import ceil
 
 from griddesign.papers import text
@@ -28,18 +29,28 @@ class Tile:
     picture: Picture
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Template:
-    """All tiles, row by row; none where there would be more than ``MOST_TILES``."""
+    """An outline on tiles of ``room_mm``; drawn when the tiles are asked for."""
 
     columns: int
     rows: int
-    tiles: tuple[Tile, ...]
+    outline: Outline
+    room_mm: tuple[float, float]
 
     @property
     def count(self) -> int:
         """How many pages it takes or would take."""
         return self.columns * self.rows
+
+    @cached_property
+    def tiles(self) -> tuple[Tile, ...]:
+        """All tiles, row by row; none where there would be more than ``MOST_TILES``."""
+        if self.count > MOST_TILES:
+            return ()
+        sheet, grid = _Sheet.of(self.outline), (self.columns, self.rows)
+        places = ((column, row) for row in range(self.rows) for column in range(self.columns))
+        return tuple(Tile(c + 1, r + 1, sheet.tile(c, r, grid, self.room_mm)) for c, r in places)
 
 
 def template_of(outline: Outline, room_mm: tuple[float, float]) -> Template:
@@ -47,12 +58,7 @@ def template_of(outline: Outline, room_mm: tuple[float, float]) -> Template:
     upright, turned = (_grid(one, room_mm) for one in (outline, outline.turned(1)))
     if turned[0] * turned[1] < upright[0] * upright[1]:
         outline, upright = outline.turned(1), turned
-    columns, rows = upright
-    if columns * rows > MOST_TILES:
-        return Template(columns, rows, ())
-    sheet = _Sheet.of(outline)
-    tiles = (Tile(c + 1, r + 1, sheet.tile(c, r, upright, room_mm)) for r in range(rows) for c in range(columns))
-    return Template(columns, rows, tuple(tiles))
+    return Template(*upright, outline, room_mm)
 
 
 def _grid(outline: Outline, room_mm: tuple[float, float]) -> tuple[int, int]:
@@ -156,7 +162,17 @@ def _clipped(ring: Sequence[Point], box: tuple[float, float, float, float]) -> I
 
 
 def _inside(start: Point, end: Point, box: tuple[float, float, float, float]) -> tuple[Point, Point] | None:
-    """The part of a straight piece inside a box, by its parameter (Liang and Barsky); None where there is none."""
+    """The part of a straight piece inside a box, by its parameter (Liang and Barsky); None where there is none. Most
+    pieces lie whole inside, or whole beyond one side."""
+    (x, y), (u, v), (left, top, right, foot) = start, end, box
+    if left <= x <= right and left <= u <= right and top <= y <= foot and top <= v <= foot:
+        return start, end
+    if (x < left and u < left) or (x > right and u > right) or (y < top and v < top) or (y > foot and v > foot):
+        return None
+    return _cut(start, end, box)
+
+
+def _cut(start: Point, end: Point, box: tuple[float, float, float, float]) -> tuple[Point, Point] | None:
     low, high = 0.0, 1.0
     dx, dy = end[0] - start[0], end[1] - start[1]
     for slope, room in (

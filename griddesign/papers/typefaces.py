@@ -30,28 +30,33 @@ def font_name(bold: bool) -> str:
 
 
 @cache
-def register_with_reportlab() -> None:
-    """Make both fonts known to reportlab, once."""
-    from reportlab.pdfbase import pdfmetrics
-    from reportlab.pdfbase.ttfonts import TTFont
+def face(bold: bool) -> Any:
+    """The regular or the bold font, read: it knows its glyphs and makes the subsets that papers embed."""
+    from reportlab.pdfbase.ttfonts import TTFontFile
 
-    for name in (REGULAR, BOLD):
-        pdfmetrics.registerFont(TTFont(name, str(font_file(name))))
+    return TTFontFile(str(font_file(font_name(bold))))
 
 
 class Advances(dict[str, float]):
-    """Advance of every character of a font, per size of type 1. What the font lacks is as wide as the empty box that is
-    printed for it, and is not in the table."""
+    """Advance of every character of a font, per size of type 1, read when first asked for. What the font lacks is as
+    wide as the empty box that is printed for it."""
+
+    def __init__(self, font: Any) -> None:
+        super().__init__()
+        self._font = font
 
     def __missing__(self, char: str) -> float:
-        return self[MISSING]
+        glyph = self._font.charToGlyph.get(ord(char))
+        self[char] = self[MISSING] if glyph is None else self._font.hmetrics[glyph][0] / self._font.unitsPerEm
+        return self[char]
 
 
 @cache
 def advances(bold: bool) -> Advances:
     """The advances of the regular or the bold font."""
-    from reportlab.pdfbase import pdfmetrics
+    return Advances(face(bold))
 
-    register_with_reportlab()
-    font: Any = pdfmetrics.getFont(font_name(bold))  # of TrueType, as registered: only those have a face
-    return Advances({chr(code): width / 1000.0 for code, width in font.face.charWidths.items()})
+
+def draws(char: str) -> bool:
+    """Whether the regular font has a glyph for a character."""
+    return ord(char) in face(False).charToGlyph

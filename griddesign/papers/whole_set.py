@@ -12,7 +12,7 @@ from griddesign.papers.as_json import csv_text, result_json, text_of
 from griddesign.papers.blocks import Hand, Sheet
 from griddesign.papers.html.page import html_bytes
 from griddesign.papers.issued import Issued
-from griddesign.papers.pdf import pdf_bytes
+from griddesign.papers.pdf import Press
 from griddesign.papers.picking import picked, put_together
 from griddesign.papers.picture_dxf import Layered, dxf_of
 from griddesign.papers.plate_set import PlateDrawings, drawings_of, files_of_plate, sheets_of
@@ -28,10 +28,12 @@ from griddesign.papers.sheets.start import start_sheet
 from griddesign.papers.sheets.tap import tap_sheet
 from griddesign.papers.sheets.working import working_sheet
 from griddesign.papers.writing import file_name
+from griddesign.telling import stage
 
 HANDS: tuple[Hand, ...] = get_args(Hand)
 
 
+@stage("all papers")
 def files_of(result: Result, *, field: bool = False, only: str | None = None) -> dict[str, bytes]:
     """Name below the set's folder -> content. Same result, same bytes. ``field`` adds each plate's field sheet;
     ``only`` names the sheets that are wanted and nothing else (``plate,tap``)."""
@@ -93,7 +95,7 @@ def _blank_form(result: Result) -> dict[str, bytes]:
     """The inspector's readings as a table to fill in, with the mark that spreadsheets know UTF-8 by."""
     if result.layout is None:
         return {}
-    return {f"bench/{_form_name(result)}": inspection_blank(result.layout).encode("utf-8-sig")}
+    return {f"bench/{_form_name(result)}": inspection_blank(result.layout, result.job.paper.units).encode("utf-8-sig")}
 
 
 def _bench_drawings(result: Result, boxes: tuple[Layered, ...]) -> dict[str, bytes]:
@@ -109,16 +111,18 @@ def _form_name(result: Result) -> str:
     return f"{name_of(result, 'inspection')}-blank.csv"
 
 
+@stage("PDF and screen copy")
 def pdfs_of(result: Issued, sheets: tuple[Sheet, ...], only: frozenset[str] = frozenset()) -> dict[str, bytes]:
     """``all.pdf``, the same for a screen as ``all.html``, and one PDF for each pair of hands that has a sheet of its
     own; of ``only`` these sheets."""
     mark = stamp(result)
     pages = put_together(sheets, mark, only)
-    files = {"all.pdf": pdf_bytes(pages, mark), "all.html": html_bytes(sheets, mark, only)}
+    press = Press(pages, mark)
+    files = {"all.pdf": press.file(pages), "all.html": html_bytes(sheets, mark, only)}
     for hand in HANDS:
         own = tuple(page for page in pages if page.hand == hand)
         if own:
-            files[f"{hand}/{name_of(result, hand)}.pdf"] = pdf_bytes(own, mark)
+            files[f"{hand}/{name_of(result, hand)}.pdf"] = press.file(own)
     return files
 
 

@@ -1,24 +1,42 @@
-"""What return bends and eyes add to the squares of the straight strip: exact where it can be, else bracketed.
+"""What return bends and eyes add to the squares of the straight strip: exact, tabled, or solved and bracketed.
 
 Along a strip the current evens out as ``exp(-pi L/w)``. With passes several strip widths long, the squares of a
 plate are those of its straights and one constant per bend and per eye; what passes too short for that may add or
 take is put into the bracket.
 """
 
+from collections.abc import Iterator
+from dataclasses import dataclass
 from math import exp, pi
+from typing import Literal
 
 from griddesign.plate.cells import Squares, bend_squares, eye_squares
 from griddesign.plate.hairpin import ROUND_DOUBT, ROUND_GAPS, hairpin_squares, round_hairpin_squares
 from griddesign.plate.shapes import Zigzag
+from griddesign.plate.tabled import CELL_DOUBT, bend_is_tabled, eye_is_tabled, tabled_bend, tabled_eye
+
+How = Literal["mapped", "tabled", "solved"]
+_SAME = 1e-9
+
+
+@dataclass(frozen=True, slots=True)
+class Turning:
+    """Squares of like bends or of the eyes, and where they are from: exact by conformal mapping, from a table of
+    solutions, or solved in two dimensions for this plate."""
+
+    what: Literal["bends", "eyes"]
+    how: How
+    squares: Squares
 
 
 def plate_squares(shape: Zigzag) -> Squares:
     """Squares of the plate from the rim of one hole to the rim of the other, for a sheet of its effective thickness.
 
-    ``(straights)/w + bends + 2 eyes``. Square bends with sharp corners are exact, round ones tabled; fillets, bends
-    with a support eye, and eyes are solved in two dimensions and bring their bracket. To it are added what bends
-    too near each other may change, at most ``exp(-pi L/w)`` for each pass of straight length L, and what an uneven
-    section may change in bends and eyes (``_uneven``).
+    ``(straights)/w + bends + 2 eyes``. Square bends with sharp corners are exact; round ones, fillets and eyes are
+    tabled with their doubt; those outside the tables, bends with a support eye, and eyes set off the strip are solved
+    in two dimensions and bring their bracket. To it are added what bends too near each other may change, at most
+    ``exp(-pi L/w)`` for each pass of straight length L, and what an uneven section may change in bends and eyes
+    (``_uneven``).
     """
     straights, turning = straight_m(shape) / shape.strip_width_m, known_squares(shape) + solved_squares(shape)
     crowded = shape.passes * exp(-pi * shape.straight_m / shape.strip_width_m)
@@ -31,24 +49,54 @@ def plate_squares(shape: Zigzag) -> Squares:
 
 
 def known_squares(shape: Zigzag) -> Squares:
-    """Squares of the bends that need no solver: square and sharp, or round, without a support eye."""
-    gap, depth = shape.pass_gap_m / shape.strip_width_m, shape.bar_m / shape.strip_width_m
-    count = sum(count for bend, count in _bends(shape) if _is_known(shape, bend))
-    if not count:
-        return Squares.exact(0.0)
-    if shape.bend == "square":
-        return Squares.exact(hairpin_squares(gap, depth)).times(count)
-    value = round_hairpin_squares(gap)
-    return Squares(value - ROUND_DOUBT, value, value + ROUND_DOUBT).times(count)
+    """Squares of the bends and eyes that need no solver."""
+    return sum((one.squares for one in turnings(shape) if one.how != "solved"), Squares.exact(0.0))
 
 
 def solved_squares(shape: Zigzag) -> Squares:
-    """Squares of the eyes and all other bends, solved in two dimensions."""
-    total = eye_squares(shape).times(2)
+    """Squares of all other bends and eyes, solved in two dimensions."""
+    return sum((one.squares for one in turnings(shape) if one.how == "solved"), Squares.exact(0.0))
+
+
+def turnings(shape: Zigzag) -> Iterator[Turning]:
+    """All bends, those with a support eye by themselves, and the two eyes."""
     for bend, count in _bends(shape):
-        if not _is_known(shape, bend):
-            total += bend_squares(shape, bend).times(count)
-    return total
+        how = _how(shape, bend)
+        each = bend_squares(shape, bend) if how == "solved" else _known_bend(shape)
+        yield Turning("bends", how, each.times(count))
+    eye = _known_eye(shape)
+    yield Turning("eyes", "solved" if eye is None else "tabled", (eye or eye_squares(shape)).times(2))
+
+
+def _how(shape: Zigzag, bend: int) -> How:
+    gap = shape.pass_gap_m / shape.strip_width_m
+    if bend == shape.support_bend:
+        return "solved"
+    if shape.bend == "round":
+        return "tabled" if ROUND_GAPS[0] <= gap <= ROUND_GAPS[1] else "solved"
+    if not shape.fillet_m:
+        return "mapped"
+    as_deep = abs(shape.bar_m / shape.strip_width_m - 1) < _SAME
+    return "tabled" if as_deep and bend_is_tabled(gap) else "solved"
+
+
+def _known_bend(shape: Zigzag) -> Squares:
+    one = 1 / shape.strip_width_m
+    gap = one * shape.pass_gap_m
+    if shape.bend == "round":
+        return Squares.about(round_hairpin_squares(gap), ROUND_DOUBT)
+    if shape.fillet_m:
+        return Squares.about(tabled_bend(gap, one * min(shape.fillet_m, shape.pass_gap_m / 2)), CELL_DOUBT)
+    return Squares.exact(hairpin_squares(gap, one * shape.bar_m))
+
+
+def _known_eye(shape: Zigzag) -> Squares | None:
+    """One eye from the table; None where it is not in it."""
+    eye, one = shape.eye, 1 / shape.strip_width_m
+    proportions = (one * eye.hole_m, one * eye.web_m, one * eye.fillet_m)
+    if abs(one * eye.offset_m) >= _SAME or not eye_is_tabled(*proportions):
+        return None
+    return Squares.about(one * eye.reach_m + tabled_eye(*proportions), CELL_DOUBT)
 
 
 def _uneven(shape: Zigzag) -> tuple[float, float]:
@@ -83,9 +131,3 @@ def _bends(shape: Zigzag) -> list[tuple[int, int]]:
         return [(0, shape.passes - 1)]
     plain = [bend for bend in range(shape.passes - 1) if bend != lugged]
     return [(lugged, 1), *([(plain[0], len(plain))] if plain else [])]
-
-
-def _is_known(shape: Zigzag, bend: int) -> bool:
-    if bend == shape.support_bend or shape.fillet_m:
-        return False
-    return shape.bend == "square" or ROUND_GAPS[0] <= shape.pass_gap_m / shape.strip_width_m <= ROUND_GAPS[1]

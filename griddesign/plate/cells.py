@@ -40,8 +40,13 @@ class Squares:
         return Squares(count * self.low, count * self.value, count * self.high)
 
     @classmethod
+    def about(cls, value: float, doubt: float) -> "Squares":
+        """``value`` squares that may be off by ``doubt`` squares either way."""
+        return cls(value - doubt, value, value + doubt)
+
+    @classmethod
     def exact(cls, value: float) -> "Squares":
-        """Squares known without doubt."""
+        """``value`` squares, known without doubt."""
         return cls(value, value, value)
 
 
@@ -61,21 +66,31 @@ def eye_squares(shape: Zigzag) -> Squares:
 @lru_cache(maxsize=512)
 def _solved_bend(shape: Zigzag, bend: int) -> Squares:
     """The bend of a plate with unit strip width."""
+    return solve_bend(shape, bend, _BEND_BRACKET)
+
+
+def solve_bend(shape: Zigzag, bend: int, bracket: float) -> Squares:
+    """The bend of a plate with unit strip width, solved to a bracket, a part of its squares with legs."""
     loop, ends, leg = _bend_loop(shape, bend)
     centre = eye_centres(shape).get("support eye")
     holes = (Circle(centre, shape.eye.hole_m / 2),) if centre and bend == shape.support_bend else ()
-    return _solved(Outline(loop, holes), ends, 2 * leg, _BEND_BRACKET)
+    return _solved(Outline(loop, holes), ends, 2 * leg, bracket)
 
 
 @lru_cache(maxsize=512)
 def _solved_eye(eye: Eye) -> Squares:
-    """The eye on a strip of unit width: the first eye of a plate with plenty of room beside it."""
+    """The eye on a strip of unit width."""
+    return solve_eye(eye, _EYE_BRACKET)
+
+
+def solve_eye(eye: Eye, bracket: float) -> Squares:
+    """The eye on a strip of unit width, the first of a plate with plenty of room beside it, solved to a bracket."""
     room = 4 * eye.diameter_m
     shape = Zigzag(4 * room + 40, 3, 1.0, room, 1.0, eye, "opposite edges")
     leg = _LEG + max(0.0, eye.meets(0.5 - abs(eye.offset_m)) - eye.reach_m)
     loop, end = _eye_loop(shape, leg)
     hole = Circle(eye_centres(shape)["first eye"], eye.hole_m / 2)
-    return _solved(Outline(loop, (hole,)), (end,), leg, _EYE_BRACKET)
+    return _solved(Outline(loop, (hole,)), (end,), leg, bracket)
 
 
 def _bend_loop(shape: Zigzag, bend: int) -> tuple[Loop, tuple[int, int], float]:

@@ -78,6 +78,57 @@ def kerf_outline(outline: Outline, kerf_m: float, corners: Corners = "round") ->
     return path
 
 
+def edges_moved(outline: Outline, out_m: float) -> Outline:
+    """The plate with every edge set ``out_m`` outward, into the metal where it is negative, but for round holes, which
+    rods fill: so its strip gets wider, or narrower, by twice that. Corners between straight edges stay sharp, arcs keep
+    their centre.
+
+    Raises GeometryError where the new outline cannot be closed, crosses itself or comes too near to the old one.
+    """
+    if not out_m:
+        return outline
+    loops = (outline.outer, *(hole for hole in outline.holes if isinstance(hole, Loop)))
+    try:
+        moved = [_set_off(loop, out_m) for loop in loops]
+        _prove(Outline(loops[0], loops[1:]), Outline(moved[0], tuple(moved[1:])), abs(out_m))
+    except GeometryError as error:
+        what = "slot" if out_m > 0 else "web of metal"
+        raise GeometryError(f"edges set off by {mm(abs(out_m))} run together across a {what}") from error
+    slots = iter(moved[1:])
+    holes = tuple(hole if isinstance(hole, Circle) else next(slots) for hole in outline.holes)
+    found = replace(outline, outer=moved[0], holes=holes)
+    if wrong := faults(found):
+        raise GeometryError(f"edges set off by {mm(abs(out_m))} make no plate: {wrong[0]}")
+    return found
+
+
+def _set_off(loop: Loop, out_m: float) -> Loop:
+    """A loop moved off the metal, or into it: then it is run the other way."""
+    if out_m > 0:
+        return _straightened(_moved_loop(loop, out_m, "sharp"))
+    return _straightened(_moved_loop(loop.reversed(), -out_m, "sharp").reversed())
+
+
+def _straightened(loop: Loop) -> Loop:
+    """The loop with straight pieces that run on into each other made one."""
+    kept: list[Segment] = []
+    for segment in loop.segments:
+        last = kept[-1] if kept else None
+        if isinstance(last, Line) and isinstance(segment, Line) and _runs_on(last, segment):
+            kept[-1] = Line(last.start, segment.end)
+        else:
+            kept.append(segment)
+    first, last = kept[0], kept[-1]
+    if len(kept) > 2 and isinstance(first, Line) and isinstance(last, Line) and _runs_on(last, first):
+        kept = [Line(last.start, first.end), *kept[1:-1]]
+    return Loop(tuple(kept))
+
+
+def _runs_on(a: Line, b: Line) -> bool:
+    (ax, ay), (bx, by) = _heading(a, 0.0), _heading(b, 0.0)
+    return abs(ax * by - ay * bx) < _SAME and ax * bx + ay * by > 0
+
+
 def _moved_hole(hole: Hole, half_m: float, corners: Corners) -> Hole:
     if isinstance(hole, Loop):
         return _moved_loop(hole, half_m, corners)

@@ -49,7 +49,8 @@ def ordered(shape: Zigzag, metal: Metal, ohm: float, width_range_m: WidthRange) 
 
 
 def ordered_along(shape_at: ShapeAt, metal: Metal, ohm: float, width_range_m: WidthRange) -> Zigzag:
-    """The same for any way in which the plate follows its strip width; passes and thickness must stay."""
+    """The same (cold ``ohm``, widths in metres) for any way in which the plate follows its strip width; passes and
+    thickness must stay."""
     least, most = _ohms_between(shape_at, metal, width_range_m)
     if not least * (1 - _CLOSE) <= ohm <= most * (1 + _CLOSE):
         nearest, end_m = (least, width_range_m[1]) if ohm < least else (most, width_range_m[0])

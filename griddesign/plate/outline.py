@@ -6,6 +6,7 @@ arcs: area, perimeter and bounding box are exact; only ``polygon`` leaves the tr
 
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
+from functools import cached_property
 from math import acos, atan2, ceil, cos, dist, hypot, isfinite, pi, sin, sqrt, tau
 from typing import TYPE_CHECKING, Literal
 
@@ -70,12 +71,12 @@ class Arc:
 
     @property
     def start_rad(self) -> float:
-        """Direction from the centre to the start."""
+        """Direction from the centre to the start, radians anticlockwise from x, -pi to pi."""
         return atan2(self.start[1] - self.centre[1], self.start[0] - self.centre[0])
 
     @property
     def turn_rad(self) -> float:
-        """Signed angle swept, counter-clockwise positive, between 0 and a full turn in size."""
+        """Signed angle swept, radians, counter-clockwise positive, between 0 and a full turn in size."""
         end_rad = atan2(self.end[1] - self.centre[1], self.end[0] - self.centre[0])
         turn = (end_rad - self.start_rad) % tau
         return turn if self.ccw else turn - tau
@@ -152,7 +153,7 @@ class Circle:
         return [(x + radius * cos(k * turn), y - radius * sin(k * turn)) for k in range(count)]
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Loop:
     """Segments end to end, closed. Raises GeometryError where two of them do not meet."""
 
@@ -167,7 +168,7 @@ class Loop:
                     hint="Close the gap in the outline.",
                 )
 
-    @property
+    @cached_property
     def signed_area_m2(self) -> float:
         """Area, positive if counter-clockwise."""
         return sum(segment.moment_m2 for segment in self.segments)

@@ -1,6 +1,6 @@
 """Whether a shape suits the way it is made: webs, gaps, holes and inside corners against the rules of the shop."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any, Literal
 
@@ -52,12 +52,20 @@ def process_checks(shape: Zigzag, made_by: MadeBy) -> tuple[ProcessCheck, ...]:
     Rules for sheet are multiples of its thickness, from the tables of the shop; those for castings are from memory.
     Where no rule was found nothing is checked. Raises InputError for a process that is not known.
     """
-    rules = list(_cast_rules(shape.thickness_m) if made_by == "cast" else _sheet_rules(made_by, shape))
+    return checks_of(_dimensions(shape), made_by, shape.thickness_m, shape.eye.hole_m)
+
+
+def checks_of(
+    dimensions: Iterable[tuple[str, Kind, float]], made_by: MadeBy, thickness_m: float, hole_m: float
+) -> tuple[ProcessCheck, ...]:
+    """Dimensions of any plate (item, what it is, m) against the rules that speak of them. ``hole_m``: diameter of the
+    holes its rings go by. Raises InputError for a process that is not known."""
+    rules = list(_cast_rules(thickness_m) if made_by == "cast" else _sheet_rules(made_by, thickness_m, hole_m))
     return tuple(
         ProcessCheck(
             item, found_m >= rule.limit_m * (1 - _SAME), found_m, rule.limit_m, rule.source, rule.status, rule.must
         )
-        for item, kind, found_m in _dimensions(shape)
+        for item, kind, found_m in dimensions
         for rule in rules
         if rule.kind == kind
     )
@@ -97,12 +105,12 @@ def _cast_rules(thickness_m: float) -> Iterator[_Rule]:
     yield _Rule("inside corner", thickness_m / 3, _FOUNDRY, Status.MEMORY, must=False)
 
 
-def _sheet_rules(made_by: MadeBy, shape: Zigzag) -> Iterator[_Rule]:
+def _sheet_rules(made_by: MadeBy, thickness_m: float, hole_m: float) -> Iterator[_Rule]:
     rows = [row for row in _rows("hole_web") if row.get("made_by") == made_by]
     if not rows:
         raise InputError(f"no plate is made by {made_by!r}", hint="Known: cast, laser, waterjet, plasma, stamped.")
     for row in rows:
-        yield from _rules_of_row(row, made_by, shape)
+        yield from _rules_of_row(row, made_by, thickness_m, hole_m)
     for kerf in [row for row in _rows("kerf") if row.get("made_by") == made_by][:1]:
         cut_m = kerf["typical_mm"] / 1000
         yield _Rule("gap", cut_m, f"{_SLOT}; {_title(kerf)}", _status(kerf))
@@ -111,7 +119,7 @@ def _sheet_rules(made_by: MadeBy, shape: Zigzag) -> Iterator[_Rule]:
             yield _Rule("hole", rows[0]["min_hole_kerfs"] * cut_m, _title(rows[0]), _status(rows[0]))
 
 
-def _rules_of_row(row: Mapping[str, Any], made_by: MadeBy, shape: Zigzag) -> Iterator[_Rule]:
+def _rules_of_row(row: Mapping[str, Any], made_by: MadeBy, thickness_m: float, hole_m: float) -> Iterator[_Rule]:
     """The rules of one row of the table. ``_t``: times the thickness; where ``_mm`` stands too, the larger counts.
     The hole's own diameter as distance from an edge, and holes that are only cheaper to punch, are advice."""
     kinds: tuple[tuple[Kind, str], ...] = (
@@ -123,12 +131,12 @@ def _rules_of_row(row: Mapping[str, Any], made_by: MadeBy, shape: Zigzag) -> Ite
     )
     for kind, name in kinds:
         if f"{name}_t" in row:
-            limit_m = max(row[f"{name}_t"] * shape.thickness_m, row.get(f"{name}_mm", 0.0) / 1000)
+            limit_m = max(row[f"{name}_t"] * thickness_m, row.get(f"{name}_mm", 0.0) / 1000)
             yield _Rule(kind, limit_m, _title(row), _status(row), must="economical" not in row.get("note", ""))
             if made_by == "stamped" and name in _OF_SLOTS:
                 yield _Rule(_OF_SLOTS[name], limit_m, f"{_PUNCH}; {_title(row)}", Status.DERIVED)
     if "hole_to_edge_diameters" in row:
-        limit_m = row["hole_to_edge_diameters"] * shape.eye.hole_m
+        limit_m = row["hole_to_edge_diameters"] * hole_m
         yield _Rule("ring", limit_m, _title(row), _status(row), must=False)
 
 

@@ -62,7 +62,7 @@ class Eye:
 
     def meets(self, side_m: float) -> float:
         """How far from the centre, towards the plate, a strip side ``side_m`` off the centre begins to bend into
-        the ring.
+        the ring, m.
 
         ``sqrt((R + f)^2 - (a + f)^2)``; with no fillet the height at which the straight side meets the circle.
         """

@@ -9,6 +9,7 @@ from griddesign.plate.outline import Circle, Outline, Point
 
 if TYPE_CHECKING:
     from griddesign.plate.field import Domain, Terminal
+    from griddesign.plate.field.domain import Thickness
 
 RIM_MODEL = (
     "Each terminal is the rim of its hole, held at one potential all round; washers that press on the faces carry the "
@@ -42,14 +43,17 @@ class TerminalModel:
     washer_m: float | None = None
     clamps: tuple[Clamp, ...] = ()
 
-    def domain(self, outline: Outline) -> "Domain":
-        """The outline with these terminals. Raises GeometryError where they are not two, or a washer does not fit."""
+    def domain(self, outline: Outline, thickness: "Thickness | None" = None) -> "Domain":
+        """The outline with these terminals and, where it is not the same all over, its ``thickness``.
+
+        Raises GeometryError where the terminals are not two, or a washer does not fit.
+        """
         from griddesign.plate.field import domain_of_outline
 
         self._check_washer(outline)
         self._check_clamps(outline)
         radius_m = None if self.washer_m is None else self.washer_m / 2
-        return domain_of_outline(outline, radius_m, None, tuple(self._terminals(outline)) if self.clamps else None)
+        return domain_of_outline(outline, radius_m, thickness, tuple(self._terminals(outline)) if self.clamps else None)
 
     def _check_clamps(self, outline: Outline) -> None:
         left, low, right, high = outline.bounding_box_m

@@ -5,12 +5,14 @@ Travelling so, the metal lies to the left. ``up`` is +1 where an edge of the pla
 """
 
 from dataclasses import dataclass, field
+from functools import lru_cache
 from math import dist
 
 from griddesign.plate.outline import Arc, Circle, Line, Loop, Mark, Outline, Point, Segment
 from griddesign.plate.shapes import Zigzag, lug_foot_m
 
 
+@lru_cache(maxsize=64)
 def outline_of(shape: Zigzag) -> Outline:
     """The plate's outline, its lower left corner at the origin: x across the passes, y up, metres.
 

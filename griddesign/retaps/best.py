@@ -7,7 +7,7 @@ from time import monotonic
 
 from griddesign.errors import InputError, OutOfTime
 from griddesign.grid.circuit import ohms
-from griddesign.retaps.board import Board
+from griddesign.retaps.board import Board, first_allowed, has_taps
 from griddesign.retaps.closest import Closest
 from griddesign.retaps.exchange import exchanged
 from griddesign.retaps.ground import Ground, lay_ground
@@ -24,8 +24,8 @@ def best_taps(question: Question, *, time_limit_s: float = 3.0) -> Answer:
     squares within 1e-12 of theirs are equal; an error beyond its tolerance by rounding alone, 1e-13 of R', keeps it.
     Plates whose rating is below a section's need are never in it.
 
-    Where plates may be swapped or spares used, see ``exchange``: the bound then holds for every exchange, and proved
-    means within 1e-4 of it.
+    Where plates may be swapped or spares used, see ``exchange``: the worst error then counts together with what the
+    exchanges cost, and the bound holds for every exchange the rules allow.
 
     ``time_limit_s`` in seconds, for all of it. Raises InputError where no arrangement keeps the rules; the message
     names the rule that bites.
@@ -35,31 +35,9 @@ def best_taps(question: Question, *, time_limit_s: float = 3.0) -> Answer:
     started = monotonic()
     ground = lay_ground(question)
     board = None if ground is None else Board(ground, started + time_limit_s)
-    if board is None or not possible(board):
+    if board is None or first_allowed(board) is None:
         raise _refusal(question)
     return replace(_searched(board), seconds=monotonic() - started)
-
-
-def possible(board: Board) -> bool:
-    """Whether any arrangement keeps the rules, notches apart."""
-    return first_allowed(board) is not None
-
-
-def first_allowed(board: Board) -> tuple[int, ...] | None:
-    """Any arrangement that keeps the rules, notches apart."""
-    board.aim([inf] * len(board.targets))
-    stack = [board.whole()]
-    while stack:
-        low, high = stack.pop()
-        if not board.settle(low, high, board.every_rule):
-            continue
-        if board.allowed(low):
-            return tuple(low)
-        v = max(range(len(low)), key=lambda v: high[v] - low[v])
-        if high[v] > low[v]:
-            for at in reversed(range(low[v], high[v] + 1)):
-                stack.append(([*low[:v], at, *low[v + 1 :]], [*high[:v], at, *high[v + 1 :]]))
-    return None
 
 
 def _searched(board: Board) -> Answer:
@@ -72,7 +50,7 @@ def _searched(board: Board) -> Answer:
             search, caps = LeastError(board, capped=False, proved=min(tolerances)), [inf] * len(tolerances)
             search.run()
     except OutOfTime:
-        return _in_time(board, search)
+        return in_time(board, search)
     assert search.choice is not None
     return _closest(board, search, caps)
 
@@ -89,11 +67,14 @@ def _closest(board: Board, search: LeastError, caps: Sequence[float]) -> Answer:
     return answer(board.ground, closest.choice, search.proved, proved=True)
 
 
-def _in_time(board: Board, search: LeastError) -> Answer:
+def in_time(board: Board, search: LeastError) -> Answer:
+    """The best found until time was up, and what none can beat."""
     choice = search.choice or first_allowed(board)
     assert choice is not None
-    found = answer(board.ground, choice, search.proved, proved=False)
-    return replace(found, note=f"time is up: no arrangement has a worst error below {search.proved:.3%}")
+    # where none was found that keeps every tolerance, the best may be one that misses the least of them
+    least = search.proved if search.choice else min(search.proved, *search.caps)
+    found = answer(board.ground, choice, least, proved=False)
+    return replace(found, note=f"time is up: no arrangement has a worst error below {least:.3%}")
 
 
 def answer(ground: Ground, choice: Sequence[int], bound: float, *, proved: bool) -> Answer:
@@ -140,7 +121,7 @@ def _refusal(question: Question) -> InputError:
         ("no plate may be left out", replace(question, rules=replace(rules, leave_out="at the ends"))),
     )  # fmt: skip
     for name, easier in lifted:
-        if easier != question and (ground := lay_ground(easier)) and possible(Board(ground, inf)):
+        if easier != question and has_taps(easier):
             return InputError(f"no arrangement of taps is possible with this rule: {name}", hint="Relax it.")
     return InputError(
         f"{len(question.section_order)} sections cannot be made of {len(question.plates.plates)} plates by these rules",

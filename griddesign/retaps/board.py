@@ -5,8 +5,9 @@ from math import inf
 from time import monotonic
 
 from griddesign.errors import OutOfTime
-from griddesign.retaps.ground import Ground
+from griddesign.retaps.ground import Ground, lay_ground
 from griddesign.retaps.narrowing import EMPTY, SLACK, FewMoves, Linked, Rule, notch_rule
+from griddesign.retaps.records import Question
 
 Windows = tuple[list[int], list[int]]
 SAME_ERROR = 1e-9
@@ -109,3 +110,26 @@ def split(low: list[int], high: list[int], v: int) -> tuple[Windows, Windows]:
     left, right = (low, [*high]), ([*low], high)
     left[1][v], right[0][v] = middle, middle + 1
     return left, right
+
+
+def first_allowed(board: Board) -> tuple[int, ...] | None:
+    """Any arrangement that keeps the rules, notches apart."""
+    board.aim([inf] * len(board.targets))
+    stack = [board.whole()]
+    while stack:
+        low, high = stack.pop()
+        if not board.settle(low, high, board.every_rule):
+            continue
+        if board.allowed(low):
+            return tuple(low)
+        v = max(range(len(low)), key=lambda v: high[v] - low[v])
+        if high[v] > low[v]:
+            for at in reversed(range(low[v], high[v] + 1)):
+                stack.append(([*low[:v], at, *low[v + 1 :]], [*high[:v], at, *high[v + 1 :]]))
+    return None
+
+
+def has_taps(question: Question) -> bool:
+    """Whether any arrangement of taps keeps the rules, notches apart. Raises InputError as ``lay_ground``."""
+    ground = lay_ground(question)
+    return ground is not None and first_allowed(Board(ground, inf)) is not None

@@ -1,199 +1,195 @@
-"""Plates that may change places, and spares that may stand in: downhill by single exchanges, with a proven bound.
+"""Plates that may change places, and spares that may stand in: the best of all ways, or how far it may be from it.
 
-Each exchange costs somebody an evening, so one is made only where it takes more than ``WORTH`` off the errors; of all
-there are, the one that takes most (off their eighth-power mean, which the worst rules but the next worst still moves).
-Taps are searched anew whenever no exchange helps. How far the answer may be from the best of all is told by the bound
-of ``relaxed``; proved is what is within ``WORTH`` of it.
-Plates side by side, idle and cracked ones stay where they are; a spare may take the place of a dead plate. No place is
-touched twice, so the exchanges may be made in any order.
+Each exchange costs somebody an evening: it is made only where it takes ``worth`` off the worst notch. So what is made
+least is the worst error with ``worth`` added for every exchange, notches within their tolerance first. First downhill,
+one exchange at a time; then every way to make one exchange, two, three … is gone through, until so many cost more than
+they could gain. That is known from ``exactly.least_error``, from ``relaxed``, or because no error is below nothing.
 """
 
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
-from itertools import combinations
+from collections.abc import Callable, Iterator
+from dataclasses import replace
 from math import inf
 from time import monotonic
 
-import numpy as np
-from numpy.typing import NDArray
+from griddesign.errors import InputError, OutOfTime
+from griddesign.progress import at
+from griddesign.retaps.board import has_taps
+from griddesign.retaps.orders import Best, Order, orders_of_dead
+from griddesign.retaps.records import Answer, Question
 
-from griddesign.grid.circuit import names
-from griddesign.grid.divide import divider
-from griddesign.retaps.records import Answer, PlateAtHand, PlatesAtHand, Question, Spare
-from griddesign.retaps.relaxed import least_error_of_any_exchange
-
-WORTH = 1e-4
-"""Share of the current below which no exchange is made: less than any reading of ohms is sure of."""
-_CASES = 40_000
-_POWER = 8
-_TINY_OHM = 1e-12
-
-Floats = NDArray[np.float64]
 Search = Callable[[Question, float], Answer]
 
-
-@dataclass(frozen=True, slots=True)
-class Exchange:
-    """Plate ``first`` changes places with ``second``, or goes to the shelf for ``spare`` (``second`` is 0)."""
-
-    first: int
-    second: int = 0
-    spare: Spare | None = None
+_EACH, _STANDING, _DOWNHILL, _THROUGH = 0.2, 0.45, 0.55, 0.8
+"""Shares of the time: for the taps of one order; until when orders are tried as they stand, gone downhill from, and
+gone through. What is left is for the bound."""
+_MOST_BOUNDS = 20
 
 
 def exchanged(question: Question, search: Search, time_limit_s: float) -> Answer:
-    """The best found with exchanges, from the best taps without any. ``search`` finds taps for a fixed order."""
+    """The best found with exchanges. ``search`` finds taps for a fixed order within so many seconds.
+
+    Raises InputError where no arrangement is possible, with or without exchanges.
+    """
     import scipy.optimize  # noqa: F401 - loaded before the clock starts: a slow disk is no part of the search
 
-    started = monotonic()
-    deadline = started + time_limit_s
-    bare = replace(question, rules=replace(question.rules, may_swap=False, spares=()))
-    bound = least_error_of_any_exchange(question, started + 0.3 * time_limit_s)
-    made: tuple[Exchange, ...] = ()
-    answer = search(bare, _left(deadline))
-    while monotonic() < deadline and answer.worst_error > bound + WORTH:
-        further, plates = _downhill(question, bare.plates, answer, made, deadline)
-        if len(further) == len(made):
-            break
-        trial = replace(bare, plates=plates)
-        found = search(trial, _left(deadline))
-        if found.worst_error > answer.worst_error - WORTH:
-            break
-        made, bare, answer = further, trial, found
-    return _told(answer, made, min(bound, answer.worst_error), monotonic() - started)
+    return _Exchanging(question, search, time_limit_s).answer()
 
 
-def _left(deadline: float) -> float:
-    return max(deadline - monotonic(), 0.05)
+class _Exchanging:
+    """One question being worked out."""
 
+    def __init__(self, question: Question, search: Search, time_limit_s: float) -> None:
+        self.question, self.search, self.limit_s = question, search, time_limit_s
+        self.started = monotonic()
+        self.best = Best(question)
+        self.refused: InputError | None = None
+        self.open: list[float] = []
+        self.relaxed: float | None = None
 
-def _told(answer: Answer, made: Sequence[Exchange], bound: float, seconds: float) -> Answer:
-    swaps = tuple((each.first, each.second) for each in made if each.second)
-    spares = tuple((each.spare.name, each.first) for each in made if each.spare)
-    gap = answer.worst_error - bound
-    proved = gap <= WORTH
-    note = "" if proved else f"found downhill; the best of all exchanges is at most {gap:.3%} better"
-    return replace(answer, bound=bound, proved=proved, swaps=swaps, spares=spares, seconds=seconds, note=note)
+    def answer(self) -> Answer:
+        """All of it."""
+        orders = self._as_they_stand()
+        self._downhill()
+        for number in range(1, self._most(orders) + 1):
+            if self._stands(number):
+                break
+            if not self._through(orders, number):
+                self.open += self._open_costs(orders, number)
+                break
+        return self._told()
 
+    def _left(self, share: float = 1.0) -> float:
+        return max(self.started + share * self.limit_s - monotonic(), 0.05)
 
-def _downhill(
-    question: Question, plates: PlatesAtHand, answer: Answer, made: tuple[Exchange, ...], deadline: float
-) -> tuple[tuple[Exchange, ...], PlatesAtHand]:
-    """Exchanges with the taps held, the best one each time, as long as one is worth it."""
-    error = float(_mean_errors(question, _section_ohms(plates, answer)[None, :])[0])
-    while monotonic() < deadline:
-        found = _best_exchange(question, plates, answer, made)
-        if found is None or found[1] > error - WORTH:
-            break
-        exchange, error = found
-        plates, made = _after(plates, exchange), (*made, exchange)
-    return made, plates
+    def _late(self, share: float) -> bool:
+        return monotonic() > self.started + share * self.limit_s
 
+    def _offer(self, order: Order) -> Answer | None:
+        """The best taps on an order, kept where they are better; None where there are none. No order may take all the
+        time there is. Which rule bites is asked once: it takes several times as long."""
+        if self.refused is not None and not has_taps(order.fixed):
+            return None
+        try:
+            answer = self.search(order.fixed, min(self._left(), max(_EACH * self.limit_s, 0.05)))
+        except InputError as error:
+            self.refused = self.refused or error
+            return None
+        self.best.offer(order, answer)
+        return answer
 
-def _after(plates: PlatesAtHand, exchange: Exchange) -> PlatesAtHand:
-    row = list(plates.plates)
-    own = row[exchange.first - 1]
-    if exchange.spare is not None:
-        new = exchange.spare
-        row[exchange.first - 1] = replace(
-            own, kind=new.kind, ohm=new.ohm, half_width_ohm=new.half_width_ohm, current_a=new.current_a,
-            state="in circuit",
-        )  # fmt: skip
-    else:
-        other = row[exchange.second - 1]
-        row[exchange.first - 1] = replace(other, box=own.box, position=own.position)
-        row[exchange.second - 1] = replace(own, box=other.box, position=other.position)
-    return PlatesAtHand(tuple(row), plates.joint_ohm)
+    def _take(self, order: Order) -> bool:
+        """Offer an order; whether it has any taps. Where time was up before its best were known, it may still be better
+        than it looks."""
+        answer = self._offer(order)
+        if answer is not None and not answer.proved:
+            self.open.append(answer.bound + order.cost)
+        return answer is not None
 
+    def _as_they_stand(self) -> list[Order]:
+        """The plates as found, and with spares for the dead, each with its best taps. Where spares in some places leave
+        no taps whatever plates may carry, no other spares there will do either."""
+        orders: list[Order] = []
+        hopeless: set[frozenset[int]] = set()
+        for order in orders_of_dead(self.question):
+            if self._late(_STANDING) and (orders or hopeless):
+                self.open.append(order.cost)
+                break
+            if order.touched in hopeless:
+                continue
+            if self._take(order) or has_taps(replace(order.fixed, needs_a={})):
+                orders.append(order)
+            else:
+                hopeless.add(order.touched)
+        return orders
 
-def _best_exchange(
-    question: Question, plates: PlatesAtHand, answer: Answer, made: Sequence[Exchange]
-) -> tuple[Exchange, float] | None:
-    cases = [*_swaps(question, plates, answer, made), *_stand_ins(question, plates, answer, made)]
-    if not cases:
-        return None
-    change = np.zeros((len(cases), len(answer.spans)))
-    for row, (_, changes) in zip(change, cases, strict=True):
-        for section, ohm in changes:
-            row[section] += ohm
-    errors = _mean_errors(question, _section_ohms(plates, answer) + change)
-    best = int(np.argmin(errors))
-    return cases[best][0], float(errors[best])
+    def _downhill(self) -> None:
+        """From the best order, the exchange that takes most off the errors, as long as that is better."""
+        from griddesign.retaps.downhill import steepest
 
+        order, answer = self.best.order, self.best.answer
+        while order is not None and answer is not None and not self._late(_DOWNHILL):
+            further = steepest(order, answer)
+            if further is None:
+                return
+            order, answer = further, self._offer(further)
 
-Case = tuple[Exchange, tuple[tuple[int, float], ...]]
+    def _most(self, orders: list[Order]) -> int:
+        return max((len(one.made) + one.swaps_left + one.spares_left for one in orders), default=0)
 
+    def _stands(self, number: int) -> bool:
+        """Whether so many exchanges or more cannot be better."""
+        if self.best.stands(0.0, number):
+            return True
+        if number > 2 and self.relaxed is None:
+            self.relaxed = self._relaxed(0.5)
+        return self.relaxed is not None and self.best.stands(self.relaxed, number)
 
-def _swaps(question: Question, plates: PlatesAtHand, answer: Answer, made: Sequence[Exchange]) -> list[Case]:
-    rules, done = question.rules, sum(1 for each in made if each.second)
-    if not rules.may_swap or (rules.most_swaps is not None and done >= rules.most_swaps):
-        return []
-    at = _section_of(answer)
-    touched = {number for each in made for number in (each.first, each.second)}
-    movable = [n for n, plate in enumerate(plates.plates, 1) if _movable(plate) and n not in touched]
-    pairs = [(a, b) for a, b in combinations(movable, 2) if at.get(a) != at.get(b)]
-    step = max(1, len(pairs) // _CASES)
-    cases = []
-    for a, b in pairs[::step]:
-        one, two = plates.plates[a - 1], plates.plates[b - 1]
-        if _carries(question, at.get(a), two.current_a) and _carries(question, at.get(b), one.current_a):
-            rise = two.ohm - one.ohm
-            changes = ((at.get(a), rise), (at.get(b), -rise))
-            cases.append((Exchange(a, b), tuple((s, ohm) for s, ohm in changes if s is not None)))
-    return cases
+    def _relaxed(self, share: float) -> float:
+        from griddesign.retaps.relaxed import least_error_of_any_exchange
 
+        return float(least_error_of_any_exchange(self.question, monotonic() + share * self._left()))
 
-def _stand_ins(question: Question, plates: PlatesAtHand, answer: Answer, made: Sequence[Exchange]) -> list[Case]:
-    rules = question.rules
-    used = [each.spare.name for each in made if each.spare]
-    if len(used) >= (len(rules.spares) if rules.most_spares is None else rules.most_spares):
-        return []
-    taken = {number for each in made for number in (each.first, each.second)}
-    cases: list[Case] = []
-    for number, section in _section_of(answer).items():
-        plate = plates.plates[number - 1]
-        if number in taken or not (_movable(plate) or (plate.state == "dead" and plate.joined == 0)):
-            continue
-        here = -plates.joint_ohm if plate.state == "dead" else plate.ohm
-        for spare in rules.spares:
-            if spare.name not in used and _carries(question, section, spare.current_a):
-                cases.append((Exchange(number, spare=spare), ((section, spare.ohm - here),)))
-    return cases
+    def _through(self, orders: list[Order], number: int) -> bool:
+        """Go through every way to make so many exchanges in all; whether that was done in time."""
+        from griddesign.retaps.exactly import exactly, least_error
 
-
-def _movable(plate: PlateAtHand) -> bool:
-    return plate.state == "in circuit" and plate.joined == 0
-
-
-def _carries(question: Question, section: int | None, current_a: float | None) -> bool:
-    if section is None or current_a is None:
+        at(f"exchanges of plates: every way to make {number}, up to {self.limit_s:.3g} s")
+        deadline = self.started + _THROUGH * self.limit_s
+        for order in orders:
+            further = number - len(order.made)
+            if not 1 <= further <= order.swaps_left + order.spares_left:
+                continue
+            if self._late(_THROUGH):
+                return False
+            if self.best.stands(least_error(order, further, deadline), number):
+                continue
+            try:
+                exactly(order, further, self.best, self._take, deadline)
+            except OutOfTime:
+                return False
         return True
-    return current_a >= question.needs_a.get(question.section_order[section], 0.0)
 
+    def _open_costs(self, orders: list[Order], number: int) -> Iterator[float]:
+        """What so many exchanges, or more, may cost at least."""
+        from griddesign.retaps.exactly import least_error
 
-def _section_of(answer: Answer) -> dict[int, int]:
-    """Number of the section each plate is in."""
-    return {
-        plate: number
-        for number, span in enumerate(answer.spans)
-        for plate in range(span.from_joint + 1, span.to_joint + 1)
-    }
+        relaxed = self._relaxed(0.7) if self.relaxed is None else self.relaxed
+        for order in orders[:_MOST_BOUNDS]:
+            for further in range(max(number - len(order.made), 1), order.swaps_left + order.spares_left + 1):
+                least = least_error(order, further, self.started + self.limit_s)
+                yield max(relaxed, least) + order.cost + further * self.best.worth
+                if least <= relaxed or least == inf:
+                    break  # more exchanges may only be less far off, but no more possible
+        if len(orders) > _MOST_BOUNDS:
+            yield relaxed + number * self.best.worth
 
+    def _told(self) -> Answer:
+        order, answer = self.best.order, self.best.answer
+        if order is None or answer is None:
+            assert self.refused is not None
+            raise self._none_found(self.refused) if self.open else self.refused
+        bound = float(min([self.best.cost, *self.open]))
+        proved = not self.open or (not self.best.misses and bound >= self.best.room(0))
+        return replace(
+            answer,
+            bound=self.best.cost if proved else bound,
+            proved=proved,
+            swaps=tuple((one.first, one.second) for one in order.made if one.second),
+            spares=tuple((one.spare.name, one.first) for one in order.made if one.spare),
+            exchange_cost=order.cost,
+            seconds=monotonic() - self.started,
+            note="" if proved else self._not_proved(),
+        )
 
-def _section_ohms(plates: PlatesAtHand, answer: Answer) -> Floats:
-    """Cold ohms of every section with the plates as they now stand."""
-    live = [step for step in plates.steps if not step.dead]
-    return np.array([sum(s.ohm for s in live if span.from_joint < s.last <= span.to_joint) for span in answer.spans])
+    def _none_found(self, as_found: InputError) -> InputError:
+        """Time is up without any taps, though some exchanges were not gone through."""
+        return InputError(
+            f"no arrangement was found in {self.limit_s:.3g} s, and not every exchange of plates was gone through; of "
+            f"the plates as they stand: {as_found.message}",
+            hint="More time, fewer spares to choose from, or relax that rule.",
+        )
 
-
-def _mean_errors(question: Question, section_ohm: Floats) -> Floats:
-    """Eighth-power mean over the notches of the errors of every row of section ohms; inf where a section is empty."""
-    columns = {name: column for column, name in enumerate(question.section_order)}
-    possible, section_ohm = section_ohm.min(axis=1) > 0.0, np.maximum(section_ohm, _TINY_OHM)
-    powers = np.zeros(len(section_ohm))
-    for target in question.targets:
-        order = [columns[name] for name in names(target.run)]
-        grid_ohm = divider(target.run)(section_ohm[:, order])[0]
-        felt = target.other_ohm + target.weight * grid_ohm
-        powers += np.abs(target.wanted_total_ohm / felt - 1.0) ** _POWER
-    return np.where(possible, powers ** (1.0 / _POWER), inf)
+    def _not_proved(self) -> str:
+        if self.best.misses:
+            return "time is up: more exchanges may still bring every notch within its tolerance"
+        return "time is up before every way to exchange plates was gone through"

@@ -16,6 +16,7 @@ from griddesign.grid.circuit import names
 from griddesign.retaps.records import Question, Step
 
 _PARTS = 1 << 60
+ROUNDING = 1e-9
 
 
 @dataclass(frozen=True, slots=True)
@@ -271,7 +272,13 @@ def rules_part(question: Question) -> frozenset[str]:
 
 
 def _too_weak(step: Step, need_a: float) -> bool:
-    return step.current_a is not None and step.in_circuit and not step.dead and step.current_a < need_a
+    """Whether a step cannot carry what is needed."""
+    return step.in_circuit and not step.dead and falls_short(step.current_a, need_a)
+
+
+def falls_short(current_a: float | None, need_a: float) -> bool:
+    """Whether a rating (None: nobody knows) is below the need; plates side by side share it but for rounding."""
+    return current_a is not None and current_a < need_a * (1.0 - ROUNDING)
 
 
 def _choice_of(domain: Sequence[int], place: int) -> int:

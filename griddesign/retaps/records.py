@@ -90,7 +90,7 @@ class PlatesAtHand:
             return Step(first, last, 0.0, False, None)
         if not live:
             return Step(first, last, float("inf"), True, None)
-        ohm = 1.0 / sum(1.0 / plate.ohm for plate in live)
+        ohm = live[0].ohm if len(live) == 1 else 1.0 / sum(1.0 / plate.ohm for plate in live)
         shares = [ohm / plate.ohm for plate in live]
         carried = [plate.current_a / share for plate, share in zip(live, shares, strict=True) if plate.current_a]
         return Step(first, last, ohm + self.joint_ohm, True, min(carried) if len(carried) == len(live) else None)
@@ -136,6 +136,11 @@ class Spare:
     current_a: float | None = None
 
 
+WORTH = 5e-3
+"""What an exchange of plates must take off the worst notch, as a share of the current: what a good reading of ohms is
+sure of (ours, no source). A box has to be opened for it."""
+
+
 @dataclass(frozen=True, slots=True)
 class TapRules:
     """Where taps may sit, and what may be done besides. Taps are named as in ``grid.taps``: ``start of A``, ``A/B``,
@@ -147,8 +152,9 @@ class TapRules:
     each is in ``present``. ``most_moves``: at most so many taps move (None: any number). ``may_jump``: dead plates may
     be bridged by a jumper inside a section (each is a bypassed plate). ``leave_out``: where sound plates may stay
     unused. ``may_swap``: plates may change places, at most ``most_swaps`` exchanges (None: any number); ``spares`` may
-    take the place of plates, at most ``most_spares`` (None: all of them). ``breaks``: sections after which the chain is
-    parted, so that the tap there is two taps at one joint.
+    take the place of plates, at most ``most_spares`` (None: all of them). An exchange of either sort must take
+    ``worth`` off the worst notch, a share of the current; no place is touched twice. ``breaks``: sections after which
+    the chain is parted, so that the tap there is two taps at one joint.
     """
 
     sides: frozenset[Side] = frozenset(("terminal side",))
@@ -163,6 +169,7 @@ class TapRules:
     most_swaps: int | None = None
     spares: tuple[Spare, ...] = ()
     most_spares: int | None = None
+    worth: float = WORTH
     breaks: tuple[str, ...] = ()
 
 
@@ -222,7 +229,9 @@ class Answer:
     share; ``proved`` that ``worst_error`` is it, ties and all. ``moved``: names of taps that leave their present joint.
     ``bypassed``: plates that carried current or could and now do not: jumped or left between taps, or at the ends.
     ``swaps``: pairs of plate numbers that change places; ``spares``: (name of the spare, number of the plate it stands
-    in for). Search raises InputError where no arrangement is possible at all (the message names the rule that bites).
+    in for). ``exchange_cost`` is what these exchanges had to gain; where there may be any, ``bound`` and ``proved`` are
+    of ``reached``, the worst error and this cost together. Search raises InputError where no arrangement is possible at
+    all (the message names the rule that bites).
     """
 
     spans: tuple[Span, ...]
@@ -234,8 +243,14 @@ class Answer:
     bypassed: tuple[int, ...] = ()
     swaps: tuple[tuple[int, int], ...] = ()
     spares: tuple[tuple[str, int], ...] = ()
+    exchange_cost: float = 0.0
     seconds: float = 0.0
     note: str = ""
+
+    @property
+    def reached(self) -> float:
+        """What was made least: the worst error, and the cost of the exchanges."""
+        return self.worst_error + self.exchange_cost
 
     @property
     def taps(self) -> tuple[tuple[str, int], ...]:

@@ -17,11 +17,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from griddesign.grid.circuit import is_plain_series
-from griddesign.retaps.ground import lay_ground
+from griddesign.retaps.ground import falls_short, lay_ground
 from griddesign.retaps.records import NotchTarget, Question
 
 _ROUNDS = 6
-_ENOUGH = 1e-7
+_SOLVER = 1e-6
+"""What HiGHS may pass a limit by (its feasibility tolerances): taken off what it proves."""
+_ENOUGH = 2e-6
 
 Floats = NDArray[np.float64]
 
@@ -67,7 +69,7 @@ def _pool(question: Question, targets: list[NotchTarget]) -> _Pool:
     ohm = [step.ohm for step in steps] + [spare.ohm + question.plates.joint_ohm for spare in spares]
     ratings = [step.current_a for step in steps] + [spare.current_a for spare in spares]
     needs = [question.needs_a.get(name, 0.0) for name in question.section_order]
-    allowed = np.array([[rating is None or rating >= need for need in needs] for rating in ratings], dtype=np.bool_)
+    allowed = np.array([[not falls_short(rating, need) for need in needs] for rating in ratings], dtype=np.bool_)
     counts = [[float(target.run.parts.count(name)) for name in question.section_order] for target in targets]
     return _Pool(np.array(ohm), len(spares), np.array(counts), allowed)
 
@@ -100,7 +102,7 @@ def _solve(
                  options={"time_limit": left_s, "mip_rel_gap": 0.0})  # fmt: skip
     if found.x is None or found.mip_dual_bound is None:
         return None
-    return other + felt @ found.x[: units * sections], min(float(found.mip_dual_bound), float(found.fun)) - 1e-9
+    return other + felt @ found.x[: units * sections], min(float(found.mip_dual_bound), float(found.fun)) - _SOLVER
 
 
 def _shares(question: Question, pool: _Pool) -> tuple[Floats, Floats, Floats]:

@@ -2,7 +2,7 @@
 
 from bisect import bisect_right
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, lru_cache
 from itertools import pairwise
 from math import isfinite
 
@@ -51,6 +51,10 @@ class MotorCurve:
 
         Iron never gives less flux for more current, so this is the least ``k`` can be and currents come out high.
         """
+        return self if self.hold_above else self._held
+
+    @cached_property
+    def _held(self) -> "MotorCurve":
         return MotorCurve(self.points, hold_above=True)
 
     def at_field(self, share: float) -> "MotorCurve":
@@ -68,7 +72,7 @@ class MotorCurve:
         return _hermite(current, currents, values, slopes, index)
 
     def k_each(self, current_a: FloatArray) -> FloatArray:
-        """``k`` for an array of currents. Raises CurveError if any lies outside."""
+        """``k``, V per rad/s, for an array of currents, A. Raises CurveError if any lies outside."""
         currents, values, slopes = (np.array(column) for column in self._table)
         inside = np.minimum(current_a, self.highest_a) if self.hold_above else current_a
         if np.any(inside < 0.0) or np.any(inside > self.highest_a * (1.0 + ROUNDING)):
@@ -106,6 +110,12 @@ class MotorCurve:
             f"a current of {current_a:.4g} A lies outside the motor curve, which ends at {self.highest_a:.4g} A",
             hint="Measure the curve further, or keep the currents lower.",
         )
+
+
+@lru_cache(maxsize=128)
+def curve_of(points: MagnetisationPoints, field: float = 1.0, *, hold_above: bool = False) -> MotorCurve:
+    """The curve of these points at a share of the field, made once however often it is asked for."""
+    return MotorCurve(points, hold_above).at_field(field)
 
 
 def monotone_slopes(x: tuple[float, ...], y: tuple[float, ...]) -> tuple[float, ...]:

@@ -1,6 +1,6 @@
 """Wanted ohms that the user knows already: no car, no motor, only notches and the sections that make them."""
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 
 import numpy as np
 
@@ -16,12 +16,13 @@ from griddesign.traction.remarks import wiring_remarks
 EXACT = 1e-9
 
 
-def wanted_given(notches: Sequence[Notch], section_order: Sequence[str]) -> GivenOhms:
+def wanted_given(notches: Sequence[Notch], section_order: Sequence[str], parted: Collection[str] = ()) -> GivenOhms:
     """Section ohms from notches whose own cold ohms are all given (none needed where no grid is in circuit).
 
     Least squares with no section below zero. ``exact`` is False where the notches cannot all be made from these
     sections; the note then names the worst notch, and ``wanted_ohm`` stays what was asked. Where the notches leave
-    sections undecided some come out at nothing, and a remark says so. Raises InputError where a notch has no ohms.
+    sections undecided some come out at nothing, and a remark says so. ``parted`` as in ``ladder``. Raises InputError
+    where a notch has no ohms.
     """
     stages = [Stage.of(notch) for notch in notches]
     circuits, targets = _asked(stages)
@@ -30,7 +31,7 @@ def wanted_given(notches: Sequence[Notch], section_order: Sequence[str]) -> Give
     ohms = _linear(sections, circuits, targets) if plain else fitted(sections, circuits, targets)
     rows = tuple(NotchOhms(stage.name, stage.grouping, stage.sections, stage.wanted_ohm or 0.0) for stage in stages)
     exact, note = _judged(rows, stages, ohms)
-    return GivenOhms(rows, tuple(ohms.items()), exact, note, tuple(wiring_remarks(notches, rows, ohms)))
+    return GivenOhms(rows, tuple(ohms.items()), exact, note, tuple(wiring_remarks(notches, rows, ohms, parted)))
 
 
 def _asked(stages: Sequence[Stage]) -> tuple[list[Run], FloatArray]:

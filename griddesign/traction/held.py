@@ -6,7 +6,7 @@ from functools import cached_property
 import numpy as np
 
 from griddesign.errors import CurveError
-from griddesign.traction.curve import FloatArray, MotorCurve
+from griddesign.traction.curve import FloatArray, MotorCurve, curve_of
 from griddesign.traction.mechanics import balancing_each, balancing_m_s, motor_rad_s, resistance_n, rim_n_per_nm
 from griddesign.traction.problem import Stage
 from griddesign.traction.records import Car, Line, Motor, Notch
@@ -56,13 +56,24 @@ class HeldNotch:
         if stalled <= self._starting_a:
             return stalled
         top = min(stalled, self._curve.highest_a)
-
-        def surplus(current: float) -> float:
-            return current * total + float(self._emf_each(np.array(current))) - self.line_v
-
-        if surplus(top) < 0.0:
+        if self._surplus_v(top, total) < 0.0:
             raise self._beyond()
-        return rising_root(surplus, 0.0, top)
+        return rising_root(lambda current: self._surplus_v(current, total), 0.0, top)
+
+    def falls_below(self, current_a: float, grid_ohm: float) -> bool:
+        """Whether ``settled_a`` is less than a current, A per motor, without looking for it. Raises as that."""
+        total = self._bare_ohm + self._stage.weight * grid_ohm
+        stalled = self.line_v / total
+        if stalled <= self._starting_a:
+            return stalled < current_a
+        top = min(stalled, self._curve.highest_a)
+        if self._surplus_v(top, total) < 0.0:
+            raise self._beyond()
+        return current_a > top or self._surplus_v(current_a, total) > 0.0
+
+    def _surplus_v(self, current_a: float, total_ohm: float) -> float:
+        """Volts that a current at its balancing speed would take beyond the line's."""
+        return current_a * total_ohm + float(self._emf_each(np.array(current_a))) - self.line_v
 
     def speed_m_s(self, current_a: float) -> float:
         """Balancing speed of the car at a current per motor, m/s; infinity where no resistance grows with speed."""
@@ -79,7 +90,7 @@ class HeldNotch:
 
     @cached_property
     def _curve(self) -> MotorCurve:
-        return MotorCurve(self.motor.magnetisation).at_field(self._stage.field)
+        return curve_of(self.motor.magnetisation, self._stage.field)
 
     @cached_property
     def _n_per_nm(self) -> float:

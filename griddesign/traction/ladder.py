@@ -1,6 +1,6 @@
 """The ladder: which ohms each notch and each section of the grid should have, and what the car does on them."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 
 from griddesign.errors import NoStartError
 from griddesign.traction.mean_start import mean_start
@@ -25,6 +25,7 @@ def ladder(
     hot_ratio: Mapping[str, float] | None = None,
     cold_c: float = 20.0,
     given_away: float = 0.0,
+    parted: Collection[str] = (),
 ) -> Ladder:
     """The ladder of a car: cold ohms of every section for the strongest start that keeps every peak within the limit.
 
@@ -36,6 +37,8 @@ def ladder(
     so. The first notch takes its current with warm motors and cold grid; its peak is reported with cold motors. A
     change of grouping takes no time, whatever its transition. A notch's field share and motor resistance count; motors
     or wheels that are unlike do not: they are taken as all alike here, and the run-up finds the worst of them.
+
+    ``parted``: sections whose taps are used on notches that are not among these.
 
     Raises NoStartError where no grid gives the start, CurveError where a current leaves the motor curve, CircuitError
     where circuits and groupings disagree.
@@ -49,7 +52,10 @@ def ladder(
         _row(grid, car, step, index, peak)
         for index, (step, peak) in enumerate(zip(run.notches, grid.peaks(found.valley_a), strict=True))
     )
-    said = (*wiring_remarks(notches, rows, found.section_ohm), *running_remarks(problem, car, rows, found.valley_a))
+    said = (
+        *wiring_remarks(notches, rows, found.section_ohm, parted),
+        *running_remarks(problem, car, rows, found.valley_a),
+    )
     return Ladder(rows, tuple(found.section_ohm.items()), found.valley_a, found.exact, found.note, said)
 
 

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 from griddesign.errors import NoStartError
 from griddesign.grid import circuit
-from griddesign.traction.curve import MotorCurve
+from griddesign.traction.curve import MotorCurve, curve_of
 from griddesign.traction.equation import current_a, speed_rad_s
 from griddesign.traction.mechanics import accelerated_kg, effort_n, motor_rad_s, resistance_n, wheel_m_s
 from griddesign.traction.problem import Stage
@@ -54,7 +54,7 @@ class _Run:
     line_v: float
 
     def curve(self, stage: Stage) -> MotorCurve:
-        return MotorCurve(self.motor.magnetisation, hold_above=True).at_field(stage.field)
+        return curve_of(self.motor.magnetisation, stage.field, hold_above=True)
 
     def notch(self, stage: Stage, speed_m_s: float) -> NotchRun:
         """One notch, reached at a speed of the car."""

@@ -46,7 +46,7 @@ def resistance_ends(power_w: float, volts_v: float, current_a: float) -> tuple[f
 
 
 def spread(shapes: Sequence[Shape]) -> tuple[tuple[float, ...], tuple[float, ...]]:
-    """Flux over rated flux at ``SHARES`` and ``BEYOND``: the least and the most saturated of the shapes.
+    """Flux over rated flux (no unit) at ``SHARES`` and ``BEYOND``: the least and the most saturated of the shapes.
 
     Least saturated is the lowest of all curves below the rated current and the highest above it, most saturated the
     other way round: between the two lies every published curve, with its rated current at either end. Beyond the

@@ -1,23 +1,21 @@
 """Peaks of a given grid: how far each stays within the limit, and the largest valley current it allows."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cached_property
-from itertools import accumulate
 from math import inf
 
 import numpy as np
-from numpy.typing import NDArray
 
 from griddesign.grid import circuit
-from griddesign.grid.records import Run
 from griddesign.traction.curve import FloatArray
 from griddesign.traction.equation import current_a, frozen_flux_a, speed_rad_s
-from griddesign.traction.problem import GRID_COLD, Arrival, Problem
+from griddesign.traction.problem import GRID_COLD, Arrival, Loop, Problem
 from griddesign.traction.root import rising_root
 
 LOWEST_VALLEY = 1e-3
 NEAR = 1e-5
+BESIDE = 1e-6
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,24 +40,24 @@ class BuiltGrid:
 
     def margins_v(self, valley_a: float, peak_a: float) -> FloatArray:
         """Volts by which each arrival (second notch onwards) stays within ``peak_a``, worst corner and string."""
-        best: FloatArray = np.maximum.reduceat(self._by_notch_left(valley_a, peak_a), self._starts[1])
+        best: FloatArray = np.maximum.reduceat(self._by_notch_left(valley_a, peak_a), self.problem.every_arrival.stages)
         return best
 
     def _by_notch_left(self, valley_a: float, peak_a: float) -> FloatArray:
         """The same for every notch that may have been left last, standstill first, stage after stage."""
-        volts, (left, to) = self.problem.line.nominal_v, self._places
-        left_ohm, left_series, to_ohm, to_series = self._columns
-        left_k, to_k = self.problem.k_each(valley_a)[left], self.problem.k_each(peak_a)[to]
-        speed = np.maximum(0.0, (volts - valley_a * left_ohm) / (left_series * left_k))
-        margin = peak_a * to_ohm + to_series * to_k * speed - volts
-        worst: FloatArray = np.minimum.reduceat(margin, self._starts[0])
+        every, volts = self.problem.every_arrival, self.problem.line.nominal_v
+        left_ohm, to_ohm = self._columns
+        left_k, to_k = self.problem.k_each(valley_a)[every.left], self.problem.k_each(peak_a)[every.to]
+        speed = np.maximum(0.0, (volts - valley_a * left_ohm) / (every.left_series * left_k))
+        margin = peak_a * to_ohm + every.to_series * to_k * speed - volts
+        worst: FloatArray = np.minimum.reduceat(margin, every.ways)
         return worst
 
-    def largest_valley_a(self) -> float:
+    def largest_valley_a(self, near_a: float | None = None) -> float:
         """The largest valley current that keeps every peak within the limit, A.
 
         There always is one: left late enough, the car is faster than any next notch can drive it. How low it is says
-        what the grid is worth.
+        what the grid is worth. ``near_a`` is a guess, which only saves steps.
         """
         peak = self.problem.start.peak_a
         if len(self.problem.stages) == 1:
@@ -68,6 +66,10 @@ class BuiltGrid:
         def excess(valley: float) -> float:
             return -float(np.min(self.margins_v(valley, peak)))
 
+        if near_a is not None:
+            low, high = near_a * (1.0 - BESIDE), min(near_a * (1.0 + BESIDE), peak)
+            if excess(low) < 0.0 < excess(high):
+                return rising_root(excess, low, high)
         return rising_root(excess, LOWEST_VALLEY * peak, peak)
 
     def volts_per_a(self, valley_a: float) -> FloatArray:
@@ -93,7 +95,8 @@ class BuiltGrid:
         if len(self.problem.stages) == 1:
             return ()
         by_left = self._by_notch_left(valley_a, self.problem.start.peak_a)
-        best = [int(np.argmax(by_left[begin : begin + to + 1])) for to, begin in enumerate(self._starts[1], start=1)]
+        stages = self.problem.every_arrival.stages
+        best = [int(np.argmax(by_left[begin : begin + to + 1])) for to, begin in enumerate(stages, start=1)]
         return tuple((to, None if index == 0 else index - 1) for to, index in enumerate(best, start=1))
 
     def total_ohm(self, index: int, *, cold: bool) -> float:
@@ -122,63 +125,40 @@ class BuiltGrid:
         return Peak(current, arrival.corner, bound)
 
     def _arriving_ohm(self, arrival: Arrival) -> float:
-        return self._total_ohm(arrival.to, arrival.to_circuit, arrival)
+        return self._loop_ohm(self.problem.loop(arrival.to, arrival.to_circuit, arrival))
 
     def _leaving_ohm(self, arrival: Arrival) -> float:
         """R' on leaving; without end where the car starts from standstill, so that it leaves at no speed."""
-        return inf if arrival.left is None else self._total_ohm(arrival.left, arrival.left_circuit, arrival)
+        if arrival.left is None:
+            return inf
+        return self._loop_ohm(self.problem.loop(arrival.left, arrival.left_circuit, arrival))
 
-    def _total_ohm(self, index: int, run: Run, arrival: Arrival) -> float:
+    def _loop_ohm(self, loop: Loop) -> float:
         """R' of a stage through one of its circuits, motors cold and grid as warm as the corner has it, ohm.
 
-        Worked out once for each circuit and its hot sections: many arrivals share them.
+        Worked out once for each: many arrivals share them.
         """
-        problem = self.problem
-        hot = problem.hot_sections(arrival) & problem.in_circuit[index]
-        known = self._known_ohm.get((index, run, hot))
+        known = self._known_ohm.get(loop)
         if known is None:
-            ratios = {name: problem.hot_ratio.get(name, 1.0) for name in hot}
-            warm = {name: ohm * ratios.get(name, 1.0) for name, ohm in self.section_ohm.items()}
+            problem, (index, run, hot) = self.problem, loop
+            warm = dict(self.section_ohm)
+            for name in hot:
+                warm[name] *= problem.hot_ratio.get(name, 1.0)
             known = problem.bare(index, cold=True) + problem.stages[index].weight * circuit.ohms(run, warm)
-            self._known_ohm[index, run, hot] = known
+            self._known_ohm[loop] = known
         return known
 
     @cached_property
-    def _known_ohm(self) -> dict[tuple[int, Run, frozenset[str]], float]:
+    def _known_ohm(self) -> dict[Loop, float]:
         return {}
 
     @cached_property
-    def _groups(self) -> tuple[tuple[tuple[Arrival, ...], ...], ...]:
-        """Arrivals by stage arrived at, and within it by stage left."""
-        return tuple(
-            tuple(tuple(self.problem.arrivals(to, left)) for left in (None, *range(to)))
-            for to in range(1, len(self.problem.stages))
-        )
-
-    @cached_property
-    def _starts(self) -> tuple[list[int], list[int]]:
-        by_left = [len(group) for stage in self._groups for group in stage]
-        return _starts(by_left), _starts(len(stage) for stage in self._groups)
-
-    @cached_property
-    def _places(self) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
-        """Stage left (the first one for standstill, where it does not matter) and stage arrived at."""
-        arrivals = [arrival for stage in self._groups for group in stage for arrival in group]
-        left, to = [arrival.left or 0 for arrival in arrivals], [arrival.to for arrival in arrivals]
-        return np.array(left, dtype=np.intp), np.array(to, dtype=np.intp)
-
-    @cached_property
-    def _columns(self) -> tuple[FloatArray, FloatArray, FloatArray, FloatArray]:
-        """R' and motors in series, on leaving and on arriving, arrival by arrival."""
-        arrivals = [arrival for stage in self._groups for group in stage for arrival in group]
-        series = [stage.grouping.series for stage in self.problem.stages]
-        left_ohm = [self._leaving_ohm(arrival) for arrival in arrivals]
-        left_series = [1 if arrival.left is None else series[arrival.left] for arrival in arrivals]
-        to_ohm = [self._arriving_ohm(arrival) for arrival in arrivals]
-        to_series = [series[arrival.to] for arrival in arrivals]
-        return np.array(left_ohm), np.array(left_series, float), np.array(to_ohm), np.array(to_series, float)
-
-
-def _starts(lengths: Iterable[int]) -> list[int]:
-    """Where each of the consecutive groups of these lengths begins."""
-    return list(accumulate(lengths, initial=0))[:-1]
+    def _columns(self) -> tuple[FloatArray, FloatArray]:
+        """R' on leaving and on arriving, arrival by arrival; on leaving standstill without end."""
+        every, known = self.problem.every_arrival, self.section_ohm
+        if every.per_ohm is None or not all(name in known for name in self.problem.sections):
+            ohm = np.array([self._loop_ohm(loop) for loop in every.loops])
+        else:
+            ohm = every.bare_ohm + every.per_ohm @ np.array([known[name] for name in self.problem.sections])
+        ohm = np.append(ohm, inf)
+        return ohm[every.left_loop], ohm[every.to_loop]

@@ -1,19 +1,22 @@
 """The question of the ladder in the terms of one motor string: notches as stages, motors cold and warm, corners."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from functools import cached_property
+from itertools import accumulate
 
 import numpy as np
+from numpy.typing import NDArray
 
 from griddesign.errors import CircuitError
 from griddesign.grid import circuit
 from griddesign.grid.records import Run
-from griddesign.traction.curve import FloatArray, MotorCurve
+from griddesign.traction.curve import FloatArray, MotorCurve, curve_of
 from griddesign.traction.equation import copper_ohm
 from griddesign.traction.records import Grouping, Line, Motor, Notch, Start
 
 String = tuple[int, ...]
+IntArray = NDArray[np.intp]
 
 GRID_COLD = "grid cold, motor cold"
 DROPPED_HOT = "dropped sections hot, motor cold"
@@ -25,7 +28,7 @@ class Stage:
     """One notch: one common circuit, or one for each motor string; ``weight`` turns the ohms of a circuit into R'.
 
     Motors are taken as alike here. ``grouping`` and circuits are without the motors cut out; ``field`` and
-    ``motor_ohm`` are those of the notch.
+    ``motor_ohm`` are those of the notch; ``fixed_ohm`` is what fixed resistors add to R'.
     """
 
     name: str
@@ -35,23 +38,25 @@ class Stage:
     wanted_ohm: float | None
     field: float = 1.0
     motor_ohm: float | None = None
+    fixed_ohm: float = 0.0
 
     @classmethod
     def of(cls, notch: Notch) -> "Stage":
-        """The stage of a notch. Raises CircuitError where the circuits do not fit the grouping, or where the motors cut
-        out leave strings of unlike length."""
-        live = live_strings(notch)
+        """The stage of a notch. Raises CircuitError where the circuits do not fit the grouping, where the motors cut
+        out leave strings of unlike length, or where the notch is a network."""
+        circuits, live = circuits_of(notch), live_strings(notch)
         lengths = {len(string) for _, string in live}
         if len(lengths) > 1:
             raise CircuitError(
                 f"notch {notch.name} has motor strings of unlike length with the motors cut out",
                 hint="Cut out one motor of every string, or a whole string.",
             )
-        grouping, circuits = Grouping(lengths.pop(), len(live)), circuits_of(notch)
+        grouping = Grouping(lengths.pop(), len(live))
         common = notch.common is not None
         runs = circuits if common else tuple(circuits[place] for place, _ in live)
         weight = float(grouping.parallel) if common else 1.0
-        return cls(notch.name, grouping, runs, weight, notch.wanted_ohm, notch.field, notch.motor_ohm)
+        fixed_ohm = grouping.parallel * notch.ahead_ohm + notch.string_ohm
+        return cls(notch.name, grouping, runs, weight, notch.wanted_ohm, notch.field, notch.motor_ohm, fixed_ohm)
 
     @property
     def sections(self) -> tuple[str, ...]:
@@ -64,16 +69,28 @@ class Stage:
         return all(circuit.is_plain_series(run) for run in self.circuits)
 
     def bare_ohm(self, motor_ohm: float, feeder_ohm: float) -> float:
-        """R' without any grid, ohm."""
-        return self.grouping.series * motor_ohm + self.grouping.parallel * feeder_ohm
+        """R' without any grid, ohm, fixed resistors and all."""
+        return self.grouping.series * motor_ohm + self.grouping.parallel * feeder_ohm + self.fixed_ohm
 
     def motor_factor(self, motor: Motor) -> float:
         """One motor's resistance on this notch over the one stated for it."""
         return 1.0 if self.motor_ohm is None else self.motor_ohm / motor.resistance_ohm
 
 
+def grouped(notches: Iterable[Notch]) -> tuple[Notch, ...]:
+    """The notches that are groupings of like strings with a grid: what ladder and choice of plates can go by."""
+    return tuple(notch for notch in notches if notch.network is None)
+
+
 def circuits_of(notch: Notch) -> tuple[Run, ...]:
-    """The common circuit, or one for each motor string. Raises CircuitError where they are not as many."""
+    """The common circuit, or one for each motor string. Raises CircuitError where they are not as many, or where the
+    notch is a network."""
+    if notch.network is not None:
+        raise CircuitError(
+            f"notch {notch.name} is no grouping of like motor strings ({notch.network.why}), and what was asked goes "
+            "by such groupings",
+            hint="griddesign start and retap --chart work it out as the network it is.",
+        )
     if notch.common is not None:
         return (notch.common,)
     if len(notch.strings) != notch.grouping.parallel:
@@ -110,6 +127,34 @@ class Arrival:
     corner: str
 
 
+Loop = tuple[int, Run, frozenset[str]]
+"""A stage, one of its circuits, and which of the sections in it are hot."""
+
+
+@dataclass(frozen=True, slots=True)
+class EveryArrival:
+    """Every way to arrive at every stage from standstill and from every stage before it, one after another.
+
+    ``left`` and ``to`` are stages (of standstill the first one, where it does not matter), ``left_series`` and
+    ``to_series`` their motors in series, ``left_loop`` and ``to_loop`` places in ``loops`` (of standstill the last but
+    none). ``ways`` says where the arrivals from one stage at another begin, ``stages`` at which of those those at one
+    stage begin. ``bare_ohm`` is R' of each loop without any grid, ``per_ohm`` (loops, sections) what an ohm of a
+    section adds to it; None where there are branches.
+    """
+
+    left: IntArray
+    to: IntArray
+    left_series: FloatArray
+    to_series: FloatArray
+    loops: tuple[Loop, ...]
+    left_loop: IntArray
+    to_loop: IntArray
+    ways: list[int]
+    stages: list[int]
+    bare_ohm: FloatArray
+    per_ohm: FloatArray | None
+
+
 @dataclass(frozen=True)
 class Problem:
     """Everything the ladder is computed from. ``hot_ratio`` is hot over cold ohms of each section at settled duty;
@@ -133,7 +178,7 @@ class Problem:
     @cached_property
     def curve(self) -> MotorCurve:
         """The motor's characteristic, with the full field."""
-        return MotorCurve(self.motor.magnetisation)
+        return curve_of(self.motor.magnetisation)
 
     @cached_property
     def curves(self) -> tuple[MotorCurve, ...]:
@@ -196,6 +241,44 @@ class Problem:
     def in_circuit(self) -> tuple[frozenset[str], ...]:
         """The sections in circuit on every stage."""
         return tuple(frozenset(stage.sections) for stage in self.stages)
+
+    def loop(self, index: int, run: Run, arrival: Arrival) -> Loop:
+        """The loop of a stage through one of its circuits in the corner of an arrival."""
+        return index, run, self.hot_sections(arrival) & self.in_circuit[index]
+
+    @cached_property
+    def every_arrival(self) -> EveryArrival:
+        """Every arrival there is; what does not hang on the ohms of the sections is worked out once."""
+        places = [(to, left) for to in range(1, len(self.stages)) for left in (None, *range(to))]
+        groups = [tuple(self.arrivals(to, left)) for to, left in places]
+        arrivals = [arrival for group in groups for arrival in group]
+        leaving = [None if a.left is None else self.loop(a.left, a.left_circuit, a) for a in arrivals]
+        arriving = [self.loop(a.to, a.to_circuit, a) for a in arrivals]
+        number = {loop: at for at, loop in enumerate(dict.fromkeys([*filter(None, leaving), *arriving]))}
+        series = np.array([stage.grouping.series for stage in self.stages], float)
+        left, to = (np.array(column, np.intp) for column in ([a.left or 0 for a in arrivals], [a.to for a in arrivals]))
+        return EveryArrival(
+            left,
+            to,
+            np.where([a.left is None for a in arrivals], 1.0, series[left]),
+            series[to],
+            tuple(number),
+            np.array([-1 if loop is None else number[loop] for loop in leaving], np.intp),
+            np.array([number[loop] for loop in arriving], np.intp),
+            list(accumulate(map(len, groups), initial=0))[:-1],
+            list(accumulate(range(2, len(self.stages) + 1), initial=0))[:-1],
+            np.array([self.bare(index, cold=True) for index, _, _ in number]),
+            self._per_ohm(tuple(number)) if all(stage.plain for stage in self.stages) else None,
+        )
+
+    def _per_ohm(self, loops: tuple[Loop, ...]) -> FloatArray:
+        """What an ohm of each section, cold, adds to R' of each loop in plain series, ohm."""
+        rows = [
+            [run.parts.count(name) * (self.hot_ratio.get(name, 1.0) if name in hot else 1.0) for name in self.sections]
+            for _, run, hot in loops
+        ]
+        weight = np.array([[self.stages[index].weight] for index, _, _ in loops])
+        return np.asarray(weight.reshape(len(loops), 1) * np.array(rows).reshape(len(loops), len(self.sections)))
 
     def arrivals(self, to: int, left: int | None) -> Iterator[Arrival]:
         """Every way to arrive at a stage from another: pairs of string circuits, corners."""

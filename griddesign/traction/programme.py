@@ -18,6 +18,7 @@ from griddesign.traction.problem import Arrival, Problem
 
 BoolArray = NDArray[np.bool_]
 Ways = tuple[tuple[int, int | None], ...]
+Answer = tuple[FloatArray, FloatArray]
 TIGHT = 1e-10
 EVEN_ENOUGH_A = 1e-7
 HELD_A = 1e-9
@@ -77,8 +78,8 @@ class Programme:
         (*ohms, margin), prices = found
         further = self.margins(valley_a * (1.0 + STEP))
         change = (further.matrix - rows.matrix) @ ohms + further.offset - rows.offset
-        binding = frozenset(arrival.to for arrival, price in zip(self.arrivals, prices, strict=True) if price < -1e-9)
-        return MostMargin(float(margin), np.array(ohms), float(-prices @ change) / (valley_a * STEP), binding)
+        binding = frozenset(arrival.to for arrival, price in zip(self.arrivals, prices, strict=True) if price > 1e-9)
+        return MostMargin(float(margin), np.array(ohms), float(prices @ change) / (valley_a * STEP), binding)
 
     def most_even(self, valley_a: float, grid: Mapping[str, float], volts_per_a: FloatArray) -> FloatArray | None:
         """Section ohms with the largest margin made smallest, then the next, and so on; None where none is held.
@@ -208,30 +209,30 @@ class Programme:
             return None
         point, prices = found
         binding = np.zeros(len(counted), dtype=bool)
-        binding[counted] = prices[: int(counted.sum())] < -1e-9
+        binding[counted] = prices[: int(counted.sum())] > 1e-9
         binding &= is_open
         return point[:-1], float(point[-1]), binding if np.any(binding) else is_open
 
     def _solve(
         self, cost: FloatArray, below: FloatArray, limit: FloatArray, last: tuple[float | None, float | None]
-    ) -> tuple[FloatArray, FloatArray] | None:
-        """Least ``cost`` with ``below @ x <= limit`` and the conditions: the point and what each limit costs."""
+    ) -> Answer | None:
+        """Least ``cost`` with ``below @ x <= limit`` and the conditions: the point and what each limit saves."""
         from scipy.optimize import linprog
 
-        equal, caps = self.conditions, self.capped
+        equal, caps, (low, high) = self.conditions, self.capped, self.limits
         result = linprog(
             cost,
             A_ub=np.vstack([below, _widened(-caps.matrix)]),
             b_ub=np.append(limit, caps.offset),
             A_eq=_widened(equal.matrix),
             b_eq=-equal.offset,
-            bounds=[*zip(*self.limits, strict=True), last],
+            bounds=[*zip(low, high, strict=True), last],
             method="highs-ds",
             options={"primal_feasibility_tolerance": TIGHT, "dual_feasibility_tolerance": TIGHT, "presolve": False},
         )
         if result.status != 0 or result.x is None:
             return None
-        return result.x, result.ineqlin.marginals[: len(limit)]
+        return result.x, -result.ineqlin.marginals[: len(limit)]
 
 
 def _widened(matrix: FloatArray) -> FloatArray:

@@ -1,9 +1,12 @@
 """Line, car, motor, start and notches as plain SI numbers. Ranges and sources stay with the job that made them."""
 
 from dataclasses import dataclass
-from typing import Literal
+from typing import TYPE_CHECKING, Literal
 
 from griddesign.grid.records import Run
+
+if TYPE_CHECKING:  # few controllers have such a notch
+    from griddesign.grid.contacts.records import Network
 
 
 @dataclass(frozen=True, slots=True)
@@ -138,7 +141,9 @@ class Notch:
     ``field`` is the share of the field's ampere-turns left at a given current, 1 for the full field: part of the turns
     tapped off, or part of the current led past them. ``motor_ohm`` is one motor's resistance on this notch where that
     changes it (None: as ever). ``transition`` is the one on the way to this notch. ``out`` are numbers of motors cut
-    out, from 0.
+    out, from 0. ``ahead_ohm`` and ``string_ohm`` are fixed resistors in series with all strings, and in each of them.
+    ``network``: a notch that is no such grouping; it has neither ``common`` nor ``strings``, and ``grouping`` counts
+    its motors only.
     """
 
     name: str
@@ -151,6 +156,9 @@ class Notch:
     motor_ohm: float | None = None
     transition: Transition | None = None
     out: tuple[int, ...] = ()
+    ahead_ohm: float = 0.0
+    string_ohm: float = 0.0
+    network: "Network | None" = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,6 +1,6 @@
 """What a ladder shows about the controller's wiring, the rails and the car: warnings in plain words."""
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from itertools import pairwise
 
 from griddesign.errors import CurveError
@@ -11,20 +11,26 @@ from griddesign.traction.problem import Problem
 from griddesign.traction.records import Car, Notch, NotchOhms, NotchWanted
 
 ALIKE = 0.002
+"""Of the whole grid: notches nearer than that differ by less than plates can be made alike (ours, no source)."""
 NO_OHMS = 0.0005
+"""Of the whole grid: a section under that is no part of a plate (ours, no source)."""
 FIRST_NOTCH = 0.002
+"""Of the current asked for: what is nearer is the same to three digits, as papers print it."""
 
 
 def wiring_remarks(
-    notches: Sequence[Notch], rows: Sequence[NotchOhms], section_ohm: Mapping[str, float]
+    notches: Sequence[Notch],
+    rows: Sequence[NotchOhms],
+    section_ohm: Mapping[str, float],
+    parted: Collection[str] = (),
 ) -> Iterator[str]:
     """Sections of no ohms (under 0.05 % of the greatest notch), sections never parted by a tap in use, and
-    neighbouring notches alike within 0.2 % of the greatest."""
+    neighbouring notches alike within 0.2 % of the greatest. ``parted``: sections whose taps other notches use."""
     whole = max(row.wanted_ohm for row in rows)
     for name, ohm in section_ohm.items():
         if ohm <= NO_OHMS * whole:
             yield f"section {name} comes out at {ohm:.4f} ohm: the notches leave it nothing to do"
-    yield from _never_parted(notches, tuple(section_ohm))
+    yield from _never_parted(notches, tuple(section_ohm), parted)
     for (earlier, before), (later, row) in pairwise(zip(notches, rows, strict=True)):
         same = before.grouping == row.grouping and earlier.field == later.field
         if same and abs(before.wanted_ohm - row.wanted_ohm) <= ALIKE * whole:
@@ -34,10 +40,10 @@ def wiring_remarks(
             )
 
 
-def _never_parted(notches: Sequence[Notch], sections: tuple[str, ...]) -> Iterator[str]:
+def _never_parted(notches: Sequence[Notch], sections: tuple[str, ...], parted: Collection[str]) -> Iterator[str]:
     runs = [set(run.parts) for notch in notches for circuit in _circuits(notch) for run in _straight_runs(circuit)]
     for one, other in pairwise(sections):
-        if all((one in run) == (other in run) for run in runs):
+        if not {one, other} & set(parted) and all((one in run) == (other in run) for run in runs):
             yield f"sections {one} and {other} are in circuit together on every notch: a tap between them does nothing"
 
 
@@ -86,6 +92,8 @@ def _never_falling(problem: Problem, car: Car, notches: Sequence[NotchWanted], v
     for notch, wanted in zip(problem.notches, notches, strict=True):
         held = HeldNotch(problem.line, car, problem.motor, notch, problem.line.nominal_v)
         try:
+            if held.falls_below(valley_a, wanted.wanted_ohm):
+                continue
             settled = held.settled_a(wanted.wanted_ohm)
         except CurveError as error:
             yield f"{error.message}: the current never falls to the valley current of {valley_a:.1f} A"

@@ -15,10 +15,10 @@ FIRST_GUESS = 0.75
 MAX_PASSES = 40
 SETTLED = 1e-11
 SETTLED_V = 1e-9
-EVEN_ROUNDS = 6
+EVEN_ROUNDS = 12
 HELD = 1e-8
 FAINT = 1e-6
-EVEN_ENOUGH_OHM = 2e-3
+EVEN_ENOUGH_OHM = 1e-5
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,7 +102,7 @@ def _valley_of_pattern(programme: Programme, near_a: float) -> _Pattern:
         valley = min(max(valley - found.margin_v / found.per_valley_v_a, LOWEST_VALLEY * peak), peak)
         found = _most_margin(programme, valley)
     ohms = _named(problem, found.section_ohm)
-    return _Pattern(programme, BuiltGrid(problem, ohms).largest_valley_a(), ohms, found.binding)
+    return _Pattern(programme, BuiltGrid(problem, ohms).largest_valley_a(valley), ohms, found.binding)
 
 
 def _most_margin(programme: Programme, valley_a: float) -> MostMargin:
@@ -118,7 +118,7 @@ def _most_even(programme: Programme, valley_a: float, ohms: dict[str, float]) ->
     for _ in range(EVEN_ROUNDS):
         even = programme.most_even(valley_a, ohms, BuiltGrid(problem, ohms).volts_per_a(valley_a))
         trial = ohms if even is None else _named(problem, even)
-        allowed = BuiltGrid(problem, trial).largest_valley_a()
+        allowed = BuiltGrid(problem, trial).largest_valley_a(valley_a)
         if trial is ohms or allowed < valley_a * (1.0 - HELD):
             break
         moved = max(abs(trial[name] - ohms[name]) for name in ohms)

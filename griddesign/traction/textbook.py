@@ -63,7 +63,7 @@ class SeriesParallelStart:
 
     @property
     def output_efficiency(self) -> float:
-        """Mechanical work over supply. Another definition in print adds the copper losses to the output."""
+        """Mechanical work over supply, 0 to 1. Another definition in print adds the copper losses to the output."""
         return self.mechanical_j / self.supply_j
 
 

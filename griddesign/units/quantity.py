@@ -121,7 +121,8 @@ def _allowed(text: str, name: str, found: Exact) -> Exact:
         raise refuse(text, f"is below {least}, too low for {kind.words}", "Check the sign.")
     if high is not None and found.value > high:
         hint = "Check the figure." if found.unit != "" else f'Did you mean "{text} %"?'
-        raise refuse(text, f"is more than {kind.high:g}, too much for {kind.words}", hint)
+        most = f"{kind.high:g} {kind.si}" if kind.zeros else f"{kind.high:g}"
+        raise refuse(text, f"is more than {most}, too much for {kind.words}", hint)
     if name == "count" and found.value.denominator != 1:
         raise refuse(text, f"is not {kind.words}", f'Write one, as in "{kind.example}".')
     return found

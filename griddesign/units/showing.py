@@ -7,7 +7,7 @@ Temperatures and their differences are shown to whole degrees at three digits, t
 import math
 from collections.abc import Mapping
 from fractions import Fraction
-from functools import cache
+from functools import cache, lru_cache
 
 from griddesign.errors import QuantityError
 from griddesign.units.grammar import plain_unit, tidy
@@ -90,6 +90,12 @@ def show(value: float, kind: str, *, digits: int = 3, units: str = "mm") -> str:
     ``units`` is ``"mm"`` or ``"inch"`` and chooses the family of units. Raises QuantityError where the value is not
     finite, KeyError for an unknown kind or family, ValueError for digits outside 1 to 12.
     """
+    return _shown(value, kind, digits, units)
+
+
+@lru_cache(maxsize=4096)
+def _shown(value: float, kind: str, digits: int, units: str) -> str:
+    """As ``show``; papers say most figures more than once."""
     _check_finite(value, kind)
     unit = _unit_for(value, kind, digits, units)
     return _joined(_number(value, unit, kind, digits), unit)
@@ -181,4 +187,4 @@ def _joined(number: str, unit: str) -> str:
 
 def show_change(share: float, decimals: int = 1) -> str:
     """A signed share (a fraction of one) in per cent, with a true minus sign: ``+2.1 %``."""
-    return f"{100 * share:+.{decimals}f} %".replace("-", "−")
+    return f"{100 * share:+z.{decimals}f} %".replace("-", "−")

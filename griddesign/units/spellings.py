@@ -216,6 +216,7 @@ TABLE: Mapping[str, Kind] = {
         "20 degC",
         _TEMPERATURE,
         low=-273.15,
+        high=5000.0,  # beyond, no metal is solid or liquid
         zeros={"kelvin": "273.15", "fahrenheit": "32"},
     ),
     "temperature_difference": Kind("a temperature difference", "K", "kelvin", "40 K", _DIFFERENCE, low=None),

@@ -10,7 +10,9 @@ from griddesign.job.claim_records import Claim, Claimed
 from griddesign.job.records import Job
 from griddesign.judge.finding import Verdict
 from griddesign.judge.fingerprint import fingerprint
-from griddesign.units import show
+from griddesign.progress import at
+from griddesign.telling import stage
+from griddesign.units import show, show_change
 from griddesign.verify.grid import (
     SectionFound,
     Whole,
@@ -27,7 +29,7 @@ from griddesign.verify.heat import SAME_K, RatingFound, estimates_of, find_ratin
 from griddesign.verify.metals import find_certificates
 from griddesign.verify.offer import Offer
 from griddesign.verify.plates import PlateFound, find_plate
-from griddesign.verify.points import Judged, percent
+from griddesign.verify.points import Judged
 from griddesign.verify.records import Effect, Verified, VerifyFinding, ranked
 from griddesign.verify.safety import find_safety
 from griddesign.verify.spans import Span
@@ -37,6 +39,7 @@ SEEN_SHARE, SEEN_K = 5e-4, 1.0
 """What moves a current or a temperature by less is not worth a word."""
 
 
+@stage("the claim held against all that is known")
 def verify_claim(job: Job, claim: Claim) -> Verified:
     """Every claimed figure computed from the rest, the job and the tables, each finding with its weight.
 
@@ -74,6 +77,7 @@ def _work(offer: Offer) -> _Work:
     sections = {section.name: find_section(offer, plates, section) for section in claim.sections}
     chain = built(offer, sections, plates)
     layout = laid_out(offer, chain)
+    at("the claimed grid in its boxes, and in the car")
     return _Work(
         offer,
         plates,
@@ -201,7 +205,7 @@ def _for_the_car(work: _Work) -> Iterator[VerifyFinding]:
         got = got.resting_on(*_not_shown_ohms(work, names(aim.circuit)))
         verdict = _within([abs(error) for error in errors], share, bool(got.rests_on))
         offered, wanted = (show(ohm, "resistance", digits=4) for ohm in (got.value, aim.wanted_ohm))
-        felt = f"current {percent(errors[1])}, allowed ±{100 * share:.3g} %"
+        felt = f"current {show_change(errors[1])}, allowed ±{100 * share:.3g} %"
         why = f"offered {offered}, the job wants {wanted}: {felt}"
         effect = Effect(abs(errors[1]), aim.name, weight=abs(errors[1]) / share)
         measure = "" if verdict is Verdict.HOLDS else f"Measure notch {aim.name} four-wire, cold."

@@ -102,12 +102,29 @@ def _follows_a_wrong_plate(offer: Offer, section: ClaimedSection, plate: PlateFo
 def find_notches(offer: Offer, sections: Mapping[str, SectionFound]) -> Iterator[tuple[str, Judged]]:
     """Every claimed notch by its name, from the sections in its circuit; of a grid per string each string."""
     circuits = {notch.name: notch.strings or ((notch.common,) if notch.common else ()) for notch in offer.job.notches}
+    networks = {notch.name: notch.network.why for notch in offer.job.notches if notch.network is not None}
     for notch in offer.claim.notches:
         runs = circuits.get(notch.name, ())
+        if notch.name in networks:
+            yield notch.name, judge(_no_ohms(offer, notch, networks[notch.name]))
         for number, run in enumerate(runs, start=1):
             point = _notch(offer, notch, run, sections)
             item = f"{point.item}, string {number}" if len(runs) > 1 else point.item
             yield notch.name, judge(replace(point, item=item))
+
+
+def _no_ohms(offer: Offer, notch: ClaimedNotch, why: str) -> Point:
+    """The claim of a notch that has no ohms of a grid by itself."""
+    return Point(
+        f"notch {notch.name}, ohms",
+        offer.cold(notch.ohm, None).span,
+        "resistance",
+        "ohm",
+        offer.allowed(notch.ohm),
+        (),
+        missing=f"a grouping of motors to count them by: the notch is {why}",
+        measure=f"Hold the currents of notch {notch.name} against griddesign start.",
+    )
 
 
 def _notch(offer: Offer, notch: ClaimedNotch, run: Run, sections: Mapping[str, SectionFound]) -> Point:

@@ -18,8 +18,9 @@ from griddesign.judge.fingerprint import fingerprint
 from griddesign.judge.records import Result
 from griddesign.judge.work import result_of
 from griddesign.metals import Metal
-from griddesign.units import show
-from griddesign.verify.points import percent
+from griddesign.progress import at
+from griddesign.telling import stage
+from griddesign.units import show, show_change
 from griddesign.verify.records import Effect, VerifyFinding, ranked
 from griddesign.verify.safety import SAFETY_WEIGHT
 from griddesign.verify.spans import Span
@@ -67,9 +68,11 @@ class Inspected:
         return all(finding.verdict is Verdict.HOLDS for finding in self.findings)
 
 
+@stage("the readings held against their bands")
 def inspect(job: Job, inspection: Inspection) -> Inspected:
     """Judge a filled-in sheet against the job's design. Raises InputError where the job has none, or where the sheet
     names a plate, box or section that it does not have."""
+    at("the design of the job, which the readings are held against")
     result = result_of(job)
     if result.layout is None or result.worked is None or result.worked.design is None:
         raise InputError(
@@ -180,7 +183,7 @@ class _Bench:
         accepted = f"{_ohm(band.low_ohm)} to {_ohm(band.high_ohm)}"
         assert row.ohm is not None
         read = f"{_ohm(row.ohm)} at {show(row.t_c, 'temperature')}"
-        why = f"{read} is {_ohm(cold.value)} at 20 °C, {percent(off)}; accepted {accepted}"
+        why = f"{read} is {_ohm(cold.value)} at 20 °C, {show_change(off)}; accepted {accepted}"
         if verdict is Verdict.NOT_SHOWN:
             why += f"; at the ends of the metal's coefficient {_ohm(cold.low)} to {_ohm(cold.high)}"
         if row.method == "two-wire" and row.ohm < TWO_WIRE_OHM:

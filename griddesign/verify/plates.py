@@ -12,6 +12,7 @@ from griddesign import metals
 from griddesign.job.claim_records import Claimed, ClaimedPlate
 from griddesign.judge.finding import Verdict
 from griddesign.metals import Metal
+from griddesign.progress import at
 from griddesign.verify.offer import Geometry, Offer
 from griddesign.verify.points import Allowed, Judged, Point, Route, against, judge
 from griddesign.verify.spans import Span
@@ -39,6 +40,7 @@ class PlateFound:
 
 def find_plate(offer: Offer, plate: ClaimedPlate) -> PlateFound:
     """Every point of one plate kind."""
+    at(f"plate {plate.name} of the claim, its ohms from its outline")
     return _Plate(offer, plate).found()
 
 

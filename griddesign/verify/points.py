@@ -1,9 +1,10 @@
 """One claimed figure against every independent way of computing it, and the verdict that comes of it."""
 
 from dataclasses import dataclass
+from math import inf
 
 from griddesign.judge.finding import Verdict
-from griddesign.units import show
+from griddesign.units import show, show_change
 from griddesign.verify.spans import Span
 
 _EPS = 1e-9
@@ -68,7 +69,7 @@ class Judged:
 def against(claimed: Span, computed: Span, share: float) -> Verdict:
     """Holds where the figures agree within ``share`` at both ends, fails where they do at none between; else, and
     where the agreement rests on an estimate, not shown."""
-    most, least = claimed.high / computed.low - 1.0, claimed.low / computed.high - 1.0
+    most, least = _share_off(claimed.high, computed.low), _share_off(claimed.low, computed.high)
     room = share + _EPS
     if least > room or most < -room:
         return Verdict.FAILS
@@ -88,7 +89,7 @@ def judge(point: Point) -> Judged:
 
 
 def _judged(point: Point, verdict: Verdict, route: Route) -> Judged:
-    off = point.claimed.value / route.span.value - 1.0
+    off = _share_off(point.claimed.value, route.span.value)
     words = "; ".join((*_others(point, route), _words(point, verdict, route, off)))
     if verdict is Verdict.FAILS and point.excuse:
         return Judged(point, Verdict.NOT_SHOWN, route, off, f"{words}; {point.excuse}", excused=True)
@@ -101,7 +102,14 @@ def _judged(point: Point, verdict: Verdict, route: Route) -> Judged:
 
 def _ends_off(point: Point, route: Route) -> tuple[float, float]:
     """By what share the claimed figure is off where it is highest above the computed, and lowest below."""
-    return point.claimed.high / route.span.low - 1.0, point.claimed.low / route.span.high - 1.0
+    return _share_off(point.claimed.high, route.span.low), _share_off(point.claimed.low, route.span.high)
+
+
+def _share_off(claimed: float, computed: float) -> float:
+    """By what share a figure is above a computed one; above nought, as a notch without grid has, beyond any share."""
+    if computed:
+        return claimed / computed - 1.0
+    return inf if claimed else 0.0
 
 
 def _words(point: Point, verdict: Verdict, route: Route, off: float) -> str:
@@ -109,10 +117,10 @@ def _words(point: Point, verdict: Verdict, route: Route, off: float) -> str:
     if point.no_reference:
         tail = " and at no temperature fit" if verdict is Verdict.FAILS else ""
         return (
-            f"no reference temperature: the ohms may have been read cold or hot{tail}; {route.words} gives {computed} "
+            f"no reference temperature: the ohms may have been read cold or hot{tail}; by {route.words}: {computed} "
             "at 20 °C"
         )
-    said = f"{route.words} gives {computed}, claimed {percent(off)} off, allowed {point.allowed.words}"
+    said = f"by {route.words}: {computed}, claimed {show_change(off)} off, allowed {point.allowed.words}"
     if verdict is not Verdict.NOT_SHOWN:
         return said
     estimates = tuple(dict.fromkeys((*point.claimed.rests_on, *route.span.rests_on)))
@@ -142,8 +150,3 @@ def spanned(span: Span, kind: str) -> str:
 def _show(value: float, kind: str) -> str:
     bare = OF_OUR_OWN.get(kind)
     return show(value, kind, digits=4) if bare is None else f"{value:.4g} {bare}"
-
-
-def percent(share: float) -> str:
-    """A signed share: ``+2.1 %``."""
-    return f"{round(100 * share, 1) + 0.0:+.1f} %".replace("-", "−")

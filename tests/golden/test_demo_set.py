@@ -72,7 +72,7 @@ def test_counts_agree_on_all_papers(result: Result, pages: list[str]) -> None:
     plates = len(result.layout.places)
     assert plates == sum(plate.count for plate in result.plates)
     assert plates == sum(section.plates for section in result.worked.design.sections)
-    assert any(f"Make {plates} of plate P" in text for text in pages)
+    assert any("Make ONE of plate P first" in text and f"the lot of {plates}" in text for text in pages)
     assert result.worked.design.taps[-1].after_plate == plates
 
 

@@ -129,15 +129,25 @@ def words_of(pages: tuple, name: str) -> str:
 
 def test_counts_are_the_same_on_every_sheet(laid: tuple) -> None:
     _, plate, _, pages, _ = laid
-    assert f"Make {plate.lot} of plate" in words_of(pages, "Plate sheet")
+    several = plate.lot > 1
+    assert (f"the lot of {plate.lot}" if several else "Make 1 of plate") in words_of(pages, "Plate sheet")
     assert f"the lot of {plate.lot}" in words_of(pages, "Order")
     nest = words_of(pages, "Nest")
-    assert f"Lay {plate.lot} of plate" in nest
+    assert f"{'l' if several else 'L'}ay {plate.lot} of plate" in nest
     per, last = plate.nest.per_sheet, len(plate.nest.last)
     assert plate.nest.full * per + last == plate.lot
     assert (f"of {per} plates" in nest) == (plate.nest.full > 0 and per > 1) or per == 1
     if last > 1:
         assert f"of {last} plates" in nest
+
+
+def test_no_headline_lets_anybody_make_the_lot_at_once(laid: tuple) -> None:
+    """Plate, order and nest sheet may each be handed on alone: what its large type orders is the first-off."""
+    _, plate, sheets, _, _ = laid
+    orders = {sheet.name.split()[0]: sheet.imperative for sheet in sheets if not sheet.name.startswith("Template")}
+    assert set(orders) == {"Plate", "Order", "Nest"}
+    for order in orders.values():
+        assert plate.lot == 1 or re.search(r"ONE .*first", order), order
 
 
 def test_each_hand_has_its_cautions_and_notes(laid: tuple) -> None:
@@ -148,7 +158,7 @@ def test_each_hand_has_its_cautions_and_notes(laid: tuple) -> None:
         if cast
         else ("Never on a pass or in a return bend", "rings of the eyes", "ISO 2768-2 L", "Flat when it lies free")
     )
-    for words in (*wanted[:-1], "First-off", "licensed person"):
+    for words in (*wanted[:-1], "Make ONE first", "First-off passed by", "licensed person"):
         assert words in order, words
     sheet = words_of(pages, "Plate sheet")
     assert "no zinc, no paint" in sheet and "common practice, no source" in sheet
@@ -255,9 +265,9 @@ def test_the_bars_measure_true_on_the_page_as_pixels(case: str, tmp_path: Path) 
     pages = lay_out(sheets, stamp(result))
     at = next(k for k, page in enumerate(pages, start=1) if page.name.startswith("Template"))
     dots = pixels(pdf_bytes(pages, stamp(result)), at, 300, tmp_path)
-    wide_mm, high_mm = frame.PAPER_MM[result.job.paper.sheet]
+    wide_mm, high_mm = frame.paper_mm(pages[at - 1], result.job.paper.sheet)
     assert dots.shape == pytest.approx((high_mm / 25.4 * 300, wide_mm / 25.4 * 300), abs=1.0)
-    foot_mm = (high_mm + frame.LIVE_HIGH_MM) / 2 - 11.0
+    foot_mm = frame.corner_mm(pages[at - 1], result.job.paper.sheet)[1] + pages[at - 1].live_mm[1] - 11.0
     row = dots[round((foot_mm + 5.0) / 25.4 * 300)]
     start_mm, long_mm = darkest_run_mm(row, 300)
     assert long_mm == pytest.approx(101.6, abs=0.1)

@@ -51,8 +51,9 @@ def test_the_set(files: dict[str, bytes]) -> None:
     outline = PdfReader(io.BytesIO(files["all.pdf"])).outline
     names = [str(entry["/Title"]).split("  ", 1)[-1] for entry in outline if isinstance(entry, dict)]
     first = names.index("Tap sheet")
-    assert names[first : first + 4] == ["Tap sheet", "Notches before and after", "As-found record", "Tonight"]
-    assert names[first + 4 : -1] and all(name.startswith("Temporary ") for name in names[first + 4 : -1])
+    every = ["Tap sheet", "Stacking sheet", "Notches before and after", "As-found record", "Tonight"]
+    assert names[first : first + 5] == every
+    assert names[first + 5 : -1] and all(name.startswith("Temporary ") for name in names[first + 5 : -1])
     assert names[-1] == "Single faults"
 
 
@@ -141,4 +142,4 @@ def test_wrong_readings_write_nothing(
 
 def test_no_file_at_all(tmp_path: Path, capfd: pytest.CaptureFixture[str]) -> None:
     ended = call(capfd, "retap", JOB, tmp_path / "none.csv", "--out", tmp_path)
-    assert ended.code == 2 and "the file cannot be read" in ended.err
+    assert ended.code == 2 and "there is no such file" in ended.err

@@ -3,7 +3,7 @@ back. Names and figures are invented to be awkward."""
 
 import json
 import re
-from collections.abc import Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from functools import cache
 from pathlib import Path
 from tempfile import TemporaryDirectory
@@ -16,17 +16,21 @@ import griddesign.papers
 from griddesign.job.reading import read_job
 from griddesign.judge.records import Result
 from griddesign.judge.work import result_of
-from griddesign.papers.blocks import Cell, Sheet, Table
+from griddesign.papers.blocks import Beside, Block, Cell, Sheet, Table
 from griddesign.papers.bounds import bounds, clashes
 from griddesign.papers.dxf_library import read_dxf
-from griddesign.papers.frame import LIVE_HIGH_MM, LIVE_WIDE_MM
 from griddesign.papers.marks import Words, flat
 from griddesign.papers.pdf import lay_out
+from griddesign.papers.picking import put_together
 from griddesign.papers.picture_dxf import dxf_of
 from griddesign.papers.sheets.common import stamp
+from griddesign.papers.sheets.faults import faults_sheet
+from griddesign.papers.sheets.inspection import inspection_sheet
+from griddesign.papers.sheets.job import job_sheet
 from griddesign.papers.sheets.notch import circuits_of, notch_sheet
 from griddesign.papers.sheets.stacking import box_drawings, stacking_sheet
 from griddesign.papers.sheets.tap import tap_sheet
+from griddesign.papers.sheets.working import working_sheet
 from griddesign.papers.stack_json import stack_json
 
 HARDWARE = """
@@ -134,17 +138,46 @@ def words(cell: object) -> str:
     return cell.text if isinstance(cell, Cell) else str(cell)
 
 
+def flat_blocks(content: Iterable[Block]) -> Iterator[Block]:
+    """The blocks, those side by side too."""
+    for block in content:
+        if isinstance(block, Beside):
+            yield from flat_blocks((*block.left, *block.right))
+        else:
+            yield block
+
+
 def tables(sheet: Sheet, first: str) -> list[Table]:
-    return [block for block in sheet.blocks if isinstance(block, Table) and block.columns[0].title == first]
+    return [
+        block for block in flat_blocks(sheet.blocks) if isinstance(block, Table) and block.columns[0].title == first
+    ]
+
+
+def test_a_box_that_is_narrow_has_drawing_and_lists_on_one_page(demo: Result) -> None:
+    """Nobody turns pages with the stack in hand; a long box is drawn over the width, its lists follow."""
+    for name, beside in (("demo", True), ("400 plates in 10 boxes", False)):
+        result = demo if name == "demo" else worked(name)
+        sheet = stacking_sheet(result, box_drawings(result))
+        assert sheet is not None and result.stack is not None
+        boxes = [block for block in sheet.blocks if isinstance(block, Beside)]
+        assert len(boxes) == (len(result.stack.boxes) if beside else 0)
+        pages = lay_out((sheet,), stamp(result))
+        listed = [[mark.text for _, _, mark in flat(page.marks) if isinstance(mark, Words)] for page in pages]
+        for box in result.stack.boxes:
+            (own,) = [page for page in listed if f"Box {box.stack.box}: {len(box.stack.plates)} plates" in page]
+            assert f"Box {box.stack.box}, from above" in own
+            assert ("dot end" in own and "far end" in own) or not beside
 
 
 def test_no_text_meets_another_or_leaves_its_page(result: Result) -> None:
-    sheets = sheets_of(result)
-    assert len(sheets) == 3
-    for page in lay_out(sheets, stamp(result)):
-        assert clashes(page.marks) == []
+    more = (job_sheet(result), inspection_sheet(result), faults_sheet(result.faults), working_sheet(result))
+    sheets = (*sheets_of(result), *(sheet for sheet in more if sheet is not None))
+    assert len(sheets) == 7
+    for page in put_together(sheets, stamp(result)):
+        assert clashes(page.marks) == [], page.name
         left, top, right, foot = bounds(page.marks)
-        assert min(left, top) >= -0.4 and right <= LIVE_WIDE_MM + 0.4 and foot <= LIVE_HIGH_MM + 0.4
+        wide, high = page.live_mm
+        assert min(left, top) >= -0.4 and right <= wide + 0.4 and foot <= high + 0.4, page.name
 
 
 def test_counts_agree_on_all_sheets(result: Result) -> None:

@@ -3,16 +3,19 @@
 from fractions import Fraction
 from itertools import pairwise
 
+import numpy as np
 import pytest
-from hypothesis import assume, given
+from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from griddesign.grid import circuit
-from griddesign.grid.contacts.grouping import MotorOhms, recognise
+from griddesign.grid.contacts.general import network_of
+from griddesign.grid.contacts.grouping import recognise
 from griddesign.grid.contacts.network import live_edges, nets_of
 from griddesign.grid.contacts.read import ChartRead
-from griddesign.grid.contacts.records import Chart, Element, Net, Recognised
+from griddesign.grid.contacts.records import Chart, Element, MotorOhms, Net, Network, Recognised
 from griddesign.grid.contacts.reduce import series_parallel
+from griddesign.grid.contacts.transfer import Layout
 from griddesign.grid.records import Branches, Run
 
 SECTIONS = tuple("ABCDEFG")
@@ -49,16 +52,21 @@ def exact(elements: tuple[Element, ...], net: Net, ohm: list[Fraction]) -> tuple
                 if other in row:
                     matrix[row[one]][row[other]] -= conductance
     matrix[row[net.line]][-1] += 1
-    for pivot in range(len(nodes)):
-        swap = next(at for at in range(pivot, len(nodes)) if matrix[at][pivot])
+    eliminate(matrix)
+    volts = {node: matrix[row[node]][-1] for node in nodes} | {net.ground: Fraction(0)}
+    return volts[net.line], [(volts[net.ends[p][0]] - volts[net.ends[p][1]]) / ohm[p] for p in net.live]
+
+
+def eliminate(matrix: list[list[Fraction]]) -> None:
+    """Gauss and Jordan's elimination of a square system with its right-hand side."""
+    for pivot in range(len(matrix)):
+        swap = next(at for at in range(pivot, len(matrix)) if matrix[at][pivot])
         matrix[pivot], matrix[swap] = matrix[swap], matrix[pivot]
         matrix[pivot] = [value / matrix[pivot][pivot] for value in matrix[pivot]]
-        for at in range(len(nodes)):
+        for at in range(len(matrix)):
             if at != pivot and matrix[at][pivot]:
                 factor = matrix[at][pivot]
                 matrix[at] = [a - factor * b for a, b in zip(matrix[at], matrix[pivot], strict=True)]
-    volts = {node: matrix[row[node]][-1] for node in nodes} | {net.ground: Fraction(0)}
-    return volts[net.line], [(volts[net.ends[p][0]] - volts[net.ends[p][1]]) / ohm[p] for p in net.live]
 
 
 @given(charts(), ohms)
@@ -206,3 +214,64 @@ def test_the_chart_of_nothing_joined_has_no_current() -> None:
     read = ChartRead(Chart(SECTIONS, 2, LEADS, (("1", ()),)))
     assert read.nets == nets_of(read.chart, read.elements)
     assert not read.nets[0].live
+
+
+def exact_wires(network: Network, ohm: list[Fraction], line: Fraction, emf: list[Fraction]) -> list[Fraction]:
+    """Currents of a network's wires at a voltage, with volts against each, by whole fractions on its node volts."""
+    free = [node for node in range(network.nodes) if node > 1]
+    row = {node: place for place, node in enumerate(free)}
+    matrix = [[Fraction(0)] * (len(free) + 1) for _ in free]
+    for wire, r, against in zip(network.wires, ohm, emf, strict=True):
+        for one, other, sign in ((wire.a, wire.b, 1), (wire.b, wire.a, -1)):
+            if one in row:
+                matrix[row[one]][row[one]] += 1 / r
+                matrix[row[one]][-1] += (sign * against + (line if other == 1 else 0)) / r
+                if other in row:
+                    matrix[row[one]][row[other]] -= 1 / r
+    eliminate(matrix)
+    volts = {0: Fraction(0), 1: line} | {node: matrix[row[node]][-1] for node in free}
+    return [(volts[w.a] - volts[w.b] - e) / r for w, r, e in zip(network.wires, ohm, emf, strict=True)]
+
+
+@settings(max_examples=50)
+@given(charts(), ohms, st.lists(st.integers(0, 300), min_size=2, max_size=2))
+def test_networks_with_emfs_have_the_currents_of_exact_fractions(
+    chart: Chart, milliohm: list[int], volts: list[int]
+) -> None:
+    """Every notch with a motor, grouping or not: bridges, common and string grids, unlike strings as they come."""
+    read = ChartRead(chart, MotorOhms(0.37))
+    for net in (net for net in read.nets if net.live):
+        if not any(read.elements[place].motor for place in net.live):
+            continue
+        network = network_of(read.elements, net, read.ohms, "")
+        own = dict(zip((one.name for one in read.elements), milliohm, strict=True))
+        ohm = [Fraction(own[wire.name], 100) for wire in network.wires]
+        emf = [Fraction(volts[wire.motor - 1]) if wire.motor else Fraction(0) for wire in network.wires]
+        columns = np.column_stack((Layout.of(network.wires, network.nodes, feeder=False).source * 550.0, emf))
+        driven = Layout.of(network.wires, network.nodes, feeder=False).driven(
+            np.array([float(one) for one in ohm]), columns.astype(float)
+        )
+        expected = exact_wires(network, ohm, Fraction(550), emf)
+        scale = max(map(abs, expected))
+        assert list(driven[:, 0] - driven[:, 1]) == pytest.approx([float(one) for one in expected], abs=1e-11 * scale)
+
+
+@settings(max_examples=25)
+@given(charts(), ohms)
+def test_a_network_in_parts_has_the_currents_of_the_whole(chart: Chart, milliohm: list[int]) -> None:
+    """Sections parted into plates of like heat, as a retap has them: the same network to its ends."""
+    read = ChartRead(chart, MotorOhms(0.37))
+    own = dict(zip((one.name for one in read.elements), milliohm, strict=True))
+    for net in (net for net in read.nets if any(read.elements[place].motor for place in net.live)):
+        whole = network_of(read.elements, net, read.ohms, "")
+        parted = whole.with_parts({name: [f"{name}, {number}" for number in range(3)] for name in SECTIONS})
+        assert [parted.wires[one.wire].motor for one in parted.motors] == [one.number for one in whole.motors]
+        found = []
+        for network, share in ((whole, 1.0), (parted, 3.0)):
+            wires = network.wires
+            ohm = [own[wire.name.split(",")[0]] / (share if wire.kind == "section" else 1.0) for wire in wires]
+            layout = Layout.of(wires, network.nodes, feeder=False)
+            through = layout.driven(np.array(ohm), layout.source[:, None])[:, 0]
+            found.append({wire.name: flow for wire, flow in zip(wires, through, strict=True)})
+        for name, flow in found[0].items():
+            assert [found[1].get(f"{name}, 0", found[1].get(name))] == pytest.approx([flow], rel=1e-9, abs=1e-12)

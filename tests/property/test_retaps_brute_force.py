@@ -10,8 +10,10 @@ every figure must be the same, digit for digit.
 
 import os
 from collections.abc import Iterator
+from dataclasses import replace
 from itertools import pairwise
 from math import fsum, inf
+from unittest.mock import patch
 
 import pytest
 from hypothesis import given, settings
@@ -21,7 +23,7 @@ from griddesign.errors import InputError
 from griddesign.grid.circuit import ohms
 from griddesign.grid.records import Branches, Run
 from griddesign.retaps.best import best_taps
-from griddesign.retaps.records import Answer, NotchTarget, PlateAtHand, PlatesAtHand, Question, TapRules
+from griddesign.retaps.records import Answer, NotchTarget, PlateAtHand, PlatesAtHand, Question, Spare, TapRules
 
 EXAMPLES = 4000 if os.environ.get("HYPOTHESIS_PROFILE") == "roam" else 150
 
@@ -135,7 +137,8 @@ class Plain:
     def section_ok(self, name: str, first: int, last: int) -> bool:
         inside = [self.steps[n] for n in self.inside(first, last)]
         need = self.question.needs_a.get(name, 0.0)
-        weak = any(s.current_a is not None and s.in_circuit and not s.dead and s.current_a < need for s in inside)
+        rated = [s.current_a for s in inside if s.current_a is not None and s.in_circuit and not s.dead]
+        weak = any(current_a < need - 1e-6 for current_a in rated)
         dead = any(step.dead for step in inside) and not self.rules.may_jump
         return last > first and self.sound(first, last) > 0 and not weak and not dead
 
@@ -256,3 +259,121 @@ def test_the_answer_is_that_of_plain_enumeration(question: Question) -> None:
     assert set(answer.moved) == plain.moved(spans)
     assert sorted(answer.bypassed) == plain.unused(spans)
     assert answer.bound <= answer.worst_error <= answer.bound + 1e-9
+
+
+# --- exchanges: every set of them tried, each with every arrangement of taps ------------------------------------------
+
+Made = tuple[tuple[int, int], ...]
+"""Places that change: (plate, plate), or (plate, minus the number of a spare)."""
+
+
+@st.composite
+def exchange_questions(draw: st.DrawFn) -> Question:
+    """A question on very few plates, with swaps, spares, dead, idle, weak and joined plates, and every rule."""
+    count, box = draw(st.integers(3, 6)), draw(st.sampled_from((3, 6)))
+    states = ("in circuit",) * 6 + ("dead", "not in circuit", "cracked")
+    row = tuple(
+        PlateAtHand(
+            n // box + 1, n % box + 1, "P", draw(st.integers(40, 110)) / 1000.0, 0.0, draw(st.sampled_from(states)),
+            draw(st.sampled_from((None, None, 40.0, 80.0))), draw(st.sampled_from((0, 0, 0, 0, 1))),
+        )
+        for n in range(count)
+    )  # fmt: skip
+    at_hand = PlatesAtHand(row, draw(st.sampled_from((0.0, 0.0002))))
+    order = "AB"[: draw(st.integers(1, 2))]
+    whole = 0.07 * count
+    targets = []
+    for n, run in enumerate(draw(st.lists(st.sampled_from(runs(order)), min_size=1, max_size=3))):
+        share = ohms(run, dict.fromkeys(order, whole / len(order))) * draw(st.integers(60, 140)) / 100.0
+        weight, other = draw(st.sampled_from((1.0, 2.0))), draw(st.sampled_from((0.0, 0.3)))
+        tolerance = draw(st.sampled_from((0.02, 0.05, 0.2)))
+        targets.append(NotchTarget(str(n), run, other + weight * share, other, weight, tolerance))
+    leave_out = draw(st.sampled_from(("nowhere", "at the ends", "anywhere")))
+    sizes = draw(st.lists(st.integers(40, 110), max_size=2))
+    rules = replace(
+        draw(tap_rules(order, at_hand, leave_out)),
+        may_swap=draw(st.booleans()),
+        most_swaps=draw(st.sampled_from((None, None, 0, 1, 2))),
+        spares=tuple(Spare(f"S{n}", "P", size / 1000.0, 0.0, 60.0 if n else None) for n, size in enumerate(sizes)),
+        most_spares=draw(st.sampled_from((None, None, 0, 1))),
+        worth=draw(st.sampled_from((1e-5, 1e-3, 0.02))),
+    )
+    return Question(at_hand, tuple(order), tuple(targets), rules, {order[0]: 60.0} if draw(st.booleans()) else {})
+
+
+def every_exchange(question: Question, place: int = 1, made: Made = ()) -> Iterator[Made]:
+    """All sets of exchanges the rules allow, no place touched twice."""
+    plates, rules = question.plates.plates, question.rules
+    if place > len(plates):
+        swaps = sum(other > 0 for _, other in made)
+        if swaps <= (swaps if rules.most_swaps is None else rules.most_swaps):
+            yield made
+        return
+    yield from every_exchange(question, place + 1, made)
+    plate, taken = plates[place - 1], {number for pair in made for number in pair}
+    if place in taken or plate.joined or plate.state not in ("in circuit", "dead"):
+        return
+    fitted = sum(other < 0 for _, other in made)
+    if fitted < (len(rules.spares) if rules.most_spares is None else rules.most_spares):
+        for number in range(1, len(rules.spares) + 1):
+            if -number not in taken:
+                yield from every_exchange(question, place + 1, (*made, (place, -number)))
+    if rules.may_swap and plate.state == "in circuit":
+        for other, second in enumerate(plates[place:], start=place + 1):
+            if second.state == "in circuit" and not second.joined and other not in taken:
+                yield from every_exchange(question, place + 1, (*made, (place, other)))
+
+
+def after(question: Question, made: Made) -> Question:
+    """The question of taps alone once all is done."""
+    row, rules = list(question.plates.plates), question.rules
+    for place, other in made:
+        own = row[place - 1]
+        if other > 0:
+            second = row[other - 1]
+            row[place - 1] = replace(second, box=own.box, position=own.position)
+            row[other - 1] = replace(own, box=second.box, position=second.position)
+        else:
+            spare = rules.spares[-other - 1]
+            row[place - 1] = replace(own, ohm=spare.ohm, current_a=spare.current_a, state="in circuit")
+    bare = replace(rules, may_swap=False, spares=())
+    return replace(question, plates=PlatesAtHand(tuple(row), question.plates.joint_ohm), rules=bare)
+
+
+@settings(max_examples=EXAMPLES // 10)
+@given(exchange_questions())
+def test_with_exchanges_the_answer_is_that_of_plain_enumeration(question: Question) -> None:
+    """Tolerances first, then the worst error with ``worth`` added for each exchange; on the order that comes out every
+    figure must be that of plain enumeration, digit for digit. Once as it is, once with nothing found downhill, so that
+    going through all of them has to find it."""
+    plain = Plain(question)
+    if set(plain.rules.forbidden) & {plain.rules.present[name] for name in plain.rules.fixed}:
+        return
+    tried = []
+    for made in every_exchange(question):
+        there = Plain(after(question, made))
+        found = there.best()
+        if found is not None:
+            tried.append((not there.tolerable(found[1]), worst(found[1]) + len(made) * question.rules.worth))
+    if not tried:
+        with pytest.raises(InputError, match=r"no arrangement|cannot be made"):
+            best_taps(question)
+        return
+    check_exchanges(question, best_taps(question, time_limit_s=inf), min(tried))
+    with patch("griddesign.retaps.downhill.steepest", lambda _order, _answer: None):
+        check_exchanges(question, best_taps(question, time_limit_s=inf), min(tried))
+
+
+def check_exchanges(question: Question, answer: Answer, best: tuple[bool, float]) -> None:
+    """The answer against whether the best of all misses a tolerance, and what it comes to."""
+    numbers = {spare.name: -number for number, spare in enumerate(question.rules.spares, start=1)}
+    done = (*answer.swaps, *((place, numbers[name]) for name, place in answer.spares))
+    there = Plain(after(question, done))
+    assert set(done) <= {pair for made in every_exchange(question) for pair in made}
+    assert there.best() == (spans_of(answer), answer.errors)
+    assert answer.exchange_cost == pytest.approx(len(done) * question.rules.worth, abs=1e-15)
+    assert answer.proved
+    misses, cost = best
+    assert there.tolerable(answer.errors) != misses
+    assert abs(answer.reached - cost) <= 2e-9
+    assert answer.bound <= cost + 1e-12

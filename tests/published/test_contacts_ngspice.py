@@ -13,10 +13,9 @@ from pathlib import Path
 
 import pytest
 
-from griddesign.grid.contacts.grouping import MotorOhms
 from griddesign.grid.contacts.network import Joined, links
 from griddesign.grid.contacts.read import ChartRead
-from griddesign.grid.contacts.records import Chart, Element, Net
+from griddesign.grid.contacts.records import Chart, Element, MotorOhms, Net
 from griddesign.grid.contacts.reduce import series_parallel
 from griddesign.grid.contacts.solve import Networks
 

@@ -14,7 +14,7 @@ from griddesign.cli.start_lines import start_lines
 from griddesign.heat.lumps import AS_GIVEN
 from griddesign.heat.records import HeatRow
 from griddesign.job.reading import read_job
-from griddesign.judge.brake_findings import build_up_finding
+from griddesign.judge.brake_findings import brake_findings, build_up_finding
 from griddesign.judge.brake_rows import Begin, BrakeCases
 from griddesign.judge.braking import BrakingResult, braking_of
 from griddesign.judge.records import Finding, Result, Verdict
@@ -197,7 +197,6 @@ def test_adhesion_under_the_brake(brakes: Brakes, demo: Result) -> None:
 def test_a_hill_is_told_with_its_heat(brakes: Brakes) -> None:
     found = brakes(hill=Hill(0.03, 300.0, "B2"))
     assert found.hill is not None
-    assert finding(found, "brake, hill on notch B2").verdict is Verdict.HOLDS
     rows = [row for row in found.heat if row.case.startswith("long hill")]
     assert {row.case for row in rows} == {"long hill", "long hill after settled, a start every 150 s"}
     assert {row.notch for row in rows} == {"B2"}
@@ -206,6 +205,29 @@ def test_a_hill_is_told_with_its_heat(brakes: Brakes) -> None:
     for row in longer.heat:
         if row.case == "long hill":
             assert row.hot_c >= hot[row.case, row.section, row.ambient_c] - 1e-6
+
+
+@pytest.mark.parametrize("length_m", [40.0, 90.0, 300.0])
+def test_a_hill_holds_only_where_current_and_every_plate_do(brakes: Brakes, length_m: float) -> None:
+    """The current of the hill is the same at any length; what the plates reach is not."""
+    found = brakes(hill=Hill(0.03, length_m, "B2"))
+    hill = finding(found, "brake, hill on notch B2")
+    sections = [one.verdict for one in found.findings if ", long hill" in one.item]
+    order = (Verdict.HOLDS, Verdict.NOT_SHOWN, Verdict.FAILS)
+    assert hill.verdict is max(sections, key=order.index)
+    hottest = min((row for row in found.heat if row.case.startswith("long hill")), key=lambda row: row.margin_k)
+    assert f"section {hottest.section}" in hill.why and (hill.verdict is Verdict.HOLDS) == (hottest.margin_k >= 0.0)
+
+
+def test_on_inch_papers_the_brake_is_told_in_inch_units(brakes: Brakes, demo: Result) -> None:
+    found = brakes(hill=Hill(0.03, 300.0, "B2"))
+    assert demo.worked is not None and found.run is not None
+    paper = replace(demo.job.paper, units="inch")
+    ready = Starter(replace(demo.job, braking=found.plan, paper=paper), demo.worked)
+    told = list(brake_findings(ready, found.plan, found.build_up, found.run, found.heat, found.hill))
+    words = " ".join(one.why for one in told)
+    assert "°F" in words and "mph" in words and "ft" in words
+    assert not any(unit in words for unit in ("°C", "km/h", " m;", " m:"))
 
 
 def test_a_hill_too_steep_for_the_curve_fails_in_words(brakes: Brakes) -> None:

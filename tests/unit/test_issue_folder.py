@@ -123,3 +123,47 @@ def test_long_names_that_differ_at_their_ends_stay_apart(tmp_path: Path) -> None
     files = {f"cutter/{'W' * 100}_{end}.dxf": end.encode() for end in ("cut", "drawing")}
     folder = issue(result(), files, tmp_path)
     assert {name: (folder / name).read_bytes() for name in files} == files
+
+
+# --- two jobs, one folder --------------------------------------------------------------------------------------------
+
+
+def test_a_job_of_the_same_name_from_another_folder_does_not_replace_the_papers(tmp_path: Path) -> None:
+    mine, other = (str(tmp_path / where / "car.toml") for where in ("works", "museum"))
+    folder = issue(result("11111111", path=mine), FILES, tmp_path / "out")
+    with pytest.raises(OutputError, match=r"holds the papers of another job, .*works.car\.toml.*museum.car\.toml"):
+        issue(result("22222222", path=other), {"all.pdf": b"other"}, tmp_path / "out")
+    assert (folder / "all.pdf").read_bytes() == b"pdf"
+    issue(result("22222222", path=mine), {"all.pdf": b"newer"}, tmp_path / "out")
+    issue(result("33333333", path=other), {"all.pdf": b"other"}, tmp_path / "out", force=True)
+    assert (folder / "all.pdf").read_bytes() == b"other"
+    with pytest.raises(OutputError, match="another job"):
+        issue(result("44444444", path=mine), FILES, tmp_path / "out")
+
+
+def test_names_that_come_to_one_folder_are_told_apart(tmp_path: Path) -> None:
+    issue(result("11111111", path=str(tmp_path / "wagen ä.toml")), FILES, tmp_path)
+    with pytest.raises(OutputError, match="another job"):
+        issue(result("22222222", path=str(tmp_path / "wagen a.toml")), FILES, tmp_path)
+
+
+def test_a_project_moved_as_a_whole_keeps_its_papers(tmp_path: Path) -> None:
+    old = tmp_path / "old"
+    issue(result("11111111", path=str(old / "car.toml")), FILES, old / "output")
+    new = old.rename(tmp_path / "new")
+    folder = issue(result("22222222", path=str(new / "car.toml")), FILES, new / "output")
+    assert str(tmp_path) not in (folder / RECORD).read_text(encoding="utf-8")
+
+
+def test_the_same_input_from_another_folder_is_the_same_set(tmp_path: Path) -> None:
+    for where in ("one", "two"):
+        issue(result("11111111", path=str(tmp_path / where / "car.toml")), FILES, tmp_path / "out")
+
+
+def test_claims_of_one_name_are_told_apart_too(tmp_path: Path) -> None:
+    first, second = tmp_path / "a" / "offer.toml", tmp_path / "b" / "offer.toml"
+    part = ("verify", "offer")
+    issue(result("11111111"), FILES, tmp_path, part=part, held_against=first)
+    issue(result("22222222"), FILES, tmp_path, part=part, held_against=first)
+    with pytest.raises(OutputError, match=r"another file, .*a.offer\.toml"):
+        issue(result("33333333"), FILES, tmp_path, part=part, held_against=second)

@@ -2,6 +2,7 @@
 
 import json
 from collections.abc import Callable, Sequence
+from dataclasses import replace
 from math import radians
 from pathlib import Path
 
@@ -154,6 +155,26 @@ def test_without_a_kerf_there_is_one_cutting_file(read: Read, tmp_path: Path) ->
     assert len([name for name in files if name.endswith("_cut.dxf")]) == 1
     text = pdf_text(files, "cutter", tmp_path)
     assert "compensation ON" in text and "Two cutting files" not in text
+
+
+@pytest.mark.parametrize("shrinkage", ['shrinkage = "1.0 %"', ""])
+def test_no_foundry_gets_an_outline_it_could_take_for_the_pattern(read: Read, shrinkage: str) -> None:
+    """Cut from the casting's own outline a pattern comes out too small: that one lies at the bench, as a gauge."""
+    result = result_of(read(CAST, shrinkage))
+    if not shrinkage:
+        (plate,) = result.plates
+        assert plate.made is not None
+        bare = replace(plate.made, pattern=None, old_plate=None)
+        result = replace(result, plates=(replace(plate, made=bare),))
+    files = files_of(result)
+    (plate,) = result.plates
+    at_foundry = sorted(name.rsplit("_", 1)[1] for name in files if name.startswith("foundry/") and ".dxf" in name)
+    assert at_foundry == ["drawing.dxf", "pattern.dxf"]
+    (pattern,) = [name for name in files if name.endswith("_pattern.dxf")]
+    assert ("shrinkage-1pct" if shrinkage else "shrinkage-NOT-in-it") in pattern
+    (gauge,) = [name for name in files if name.endswith("_cut.dxf")]
+    assert gauge.startswith("bench/") and gauge.endswith("_gauge_cut.dxf")
+    assert read_cut(files[gauge], "mm")[0].area_m2 == pytest.approx(plate.outline.outer.area_m2)
 
 
 def test_a_casting_gets_its_pattern_and_the_warning(read: Read, tmp_path: Path) -> None:

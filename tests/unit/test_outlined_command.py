@@ -192,7 +192,7 @@ def test_unknown_terminals_bring_the_table_of_holes(run: Run) -> None:
         (("--metal", "ss304"), "--thickness is missing"),
         (("--metal", "unobtainium", "--thickness", "5 mm"), "unobtainium"),
         (("--metal", "ss304", "--thickness", "5"), "unit"),
-        ((*MADE, "--ohms", "0.07 ohm"), "--ohms means nothing for an outline"),
+        ((*MADE, "--current", "60 A"), "--current means nothing for an outline"),
         ((*MADE, "--bracket", "0 %"), "--bracket"),
         ((*MADE, "--bracket", "50 %"), "--bracket"),
         ((*MADE, "--crowding", "1"), "--crowding"),

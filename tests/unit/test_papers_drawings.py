@@ -4,6 +4,7 @@ import io
 import os
 import subprocess
 import sys
+from dataclasses import replace
 from math import hypot
 from pathlib import Path
 
@@ -22,7 +23,7 @@ from griddesign.papers.dxf_picture import picture_of
 from griddesign.papers.marks import Path as DrawnPath
 from griddesign.papers.marks import Words, flat
 from griddesign.papers.plate_drawing import PlateOrder, draw_plate
-from griddesign.papers.scales import STANDARD, Scale, largest
+from griddesign.papers.scales import INCH, STANDARD, Scale, largest, scales_of
 from griddesign.papers.tolerances import half_width_m
 from griddesign.plate.outline import Arc, Circle, Line, Loop, Outline
 from griddesign.plate.shapes import Eye, Zigzag, usual_eye
@@ -228,14 +229,14 @@ def test_the_page_is_true_to_scale(drawn: tuple) -> None:
 
 
 def test_the_picture_fits_its_room_and_no_text_meets_another(drawn: tuple) -> None:
-    _, _, drawing = drawn
+    _, order, drawing = drawn
     assert drawing.picture.width_mm <= 180.0
     assert drawing.picture.height_mm <= 188.0
     assert bounds(drawing.picture.marks) == pytest.approx(
         (0.0, 0.0, drawing.picture.width_mm, drawing.picture.height_mm), abs=1e-9
     )
     assert clashes(drawing.picture.marks) == []
-    assert drawing.scale in STANDARD
+    assert drawing.scale in scales_of(order.unit)
 
 
 @pytest.mark.parametrize("words", ["Hagxp 12", "0.283 Ω ±2 %", " "])
@@ -303,6 +304,13 @@ def test_standard_scales() -> None:
     ]
     assert largest(0.7) == Scale(1, 2)
     assert largest(3.0) == Scale(2, 1)
+
+
+def test_inch_papers_have_the_divisions_of_an_inch_rule() -> None:
+    """Full size, half, quarter, eighth, and between them what a decimal rule reads."""
+    smaller = [str(scale) for scale in INCH if scale.factor < 1.0]
+    assert smaller[:6] == ["1:2", "1:4", "1:5", "1:8", "1:10", "1:16"]
+    assert largest(0.3, "inch") == Scale(1, 4) and largest(0.3) == Scale(1, 5)
 
 
 @pytest.mark.parametrize(
@@ -428,3 +436,18 @@ def test_circuits_fit_their_room_with_no_text_over_another(count: int, name: str
         assert top >= -0.4
         assert bottom <= picture.height_mm + 0.4
         assert clashes(picture.marks) == []
+
+
+@pytest.mark.parametrize("unit", ["mm", "inch"])
+def test_the_header_says_how_far_a_file_reaches(unit: str) -> None:
+    """A viewer that trusts the header must not open on nothing: the box holds the plate, of a drawing its texts too."""
+    outline, per_m = outline_of(CAST), {"mm": 1000.0, "inch": 1 / 0.0254}[unit]
+    left, low, right, high = (per_m * end for end in outline.bounding_box_m)
+    header = read_dxf(cut_dxf(outline, unit)).header
+    assert (*header["$EXTMIN"][:2], *header["$EXTMAX"][:2]) == pytest.approx((left, low, right, high), rel=1e-9)
+    document = read_dxf(draw_plate(outline, CAST, replace(ORDER, unit=unit)).dxf())
+    (x1, y1, _), (x2, y2, _) = document.header["$EXTMIN"], document.header["$EXTMAX"]
+    ends = [one.dxf.insert for one in document.modelspace().query("TEXT")]
+    assert x1 <= min(left, *(at.x for at in ends)) and y1 <= min(low, *(at.y for at in ends))
+    assert x2 >= max(right, *(at.x for at in ends)) and y2 >= max(high, *(at.y for at in ends))
+    assert x2 - x1 < 4.0 * (right - left) and y2 - y1 < 4.0 * (high - low)

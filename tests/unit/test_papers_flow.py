@@ -148,3 +148,42 @@ def test_a_column_made_for_its_title_does_not_break_it() -> None:
     for room_mm in (150.0, 163.7, 171.3, 180.0):
         header = lay_table(table, room_mm).strips[0]
         assert {"Box", "Tap", "Where", "Side"} <= set(words_of(header.marks))
+
+
+# --- few pages, nothing parted that belongs together -----------------------------------------------------------------
+
+
+def test_blocks_close_up_where_that_saves_the_last_page() -> None:
+    """Three blocks of 30 with gaps of 10 need 110: on a page of 100 they close up to 0.45 of their gaps, 99."""
+    laid = [Laid((block(30.0),), gap_mm=10.0) for _ in range(3)]
+    (page,) = fill(laid, 100.0)
+    assert [group.y_mm for group in page] == pytest.approx([0.0, 34.5, 69.0])
+    assert len(fill(laid, 98.0)) == 2, "even closed up they are too high: then they keep their gaps"
+    assert [group.y_mm for group in fill(laid, 98.0)[0]] == pytest.approx([0.0, 40.0])
+
+
+def test_a_last_page_well_filled_is_left_alone() -> None:
+    pages = fill([Laid((block(45.0),), gap_mm=10.0) for _ in range(4)], 100.0)
+    assert [group.y_mm for group in pages[0]] == pytest.approx([0.0, 55.0])
+
+
+@pytest.mark.parametrize("count", range(2, 12))
+def test_no_row_of_a_table_is_alone_on_a_page(count: int) -> None:
+    rows = tuple((str(number), "words") for number in range(count))
+    laid = lay_table(b.Table(columns("No.", "What"), rows), 180.0)
+    row_mm = laid.strips[-1].height_mm
+    above = Strip(3.0 * row_mm, (rectangle(0.0, 0.0, 1.0, 1.0),))
+    pages = fill([Laid((above,)), laid], 8.0 * row_mm + laid.header.height_mm)
+    told = [sum(word == "words" for word in words_of(page)) for page in pages]
+    assert sum(told) == count
+    assert all(one != 1 for one in told)
+
+
+def test_a_whole_table_and_a_low_box_are_never_parted() -> None:
+    rows = tuple((str(number), "words") for number in range(6))
+    whole = lay_table(b.Table(columns("No.", "What"), rows, whole=True), 180.0)
+    box = lay(b.Box("Title", ("one", "two", "three"), heavy=True), 180.0)
+    for laid, last in ((whole, "words"), (box, "three")):
+        high = sum(strip.height_mm for strip in laid.strips)
+        pages = fill([Laid((block(10.0),)), laid], high + 5.0)
+        assert [last in words_of(page) for page in pages] == [False, True]

@@ -61,7 +61,7 @@ def test_names_that_lead_out_of_the_folder_are_refused(tmp_path: Path, name: str
     assert list(tmp_path.iterdir()) == []
 
 
-def fail_on(monkeypatch: pytest.MonkeyPatch, number: int, which: str = "_write_through") -> None:
+def fail_on(monkeypatch: pytest.MonkeyPatch, number: int, which: str = "write_through") -> None:
     real = getattr(writing, which)
 
     def failing(path: Path, content: bytes) -> None:
@@ -96,8 +96,8 @@ def test_a_real_full_disk_is_named() -> None:
     if not full.exists():
         pytest.skip("no /dev/full on this system")
     with pytest.raises(OSError, match="No space left") as caught:
-        writing._write_through(full, b"x")
-    assert "disk is full" in str(writing._as_output_error(caught.value, full))
+        writing.write_through(full, b"x")
+    assert "disk is full" in str(writing.as_output_error(caught.value, full))
 
 
 def test_a_folder_in_the_place_of_a_file_and_a_file_in_the_place_of_a_folder(tmp_path: Path) -> None:
@@ -112,7 +112,7 @@ def test_a_folder_in_the_place_of_a_file_and_a_file_in_the_place_of_a_folder(tmp
 def test_windows_sharing_violation_is_named() -> None:
     error = PermissionError(13, "denied")
     error.winerror = 32
-    assert "open elsewhere" in str(writing._as_output_error(error, Path("all.pdf")))
+    assert "open elsewhere" in str(writing.as_output_error(error, Path("all.pdf")))
 
 
 def test_a_killed_program_leaves_a_whole_file(tmp_path: Path) -> None:

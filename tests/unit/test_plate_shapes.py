@@ -187,3 +187,13 @@ def test_clearance_of_the_eyes_against_the_drawn_plate(bend: str, eye: Eye, supp
     pieces = [list(Polygon(rings[0]).intersection(half).geoms) for half in halves]
     least = min(a.distance(b) for half in pieces for k, a in enumerate(half) for b in half[:k])
     assert least == pytest.approx(shape.eye_clearance_m, abs=2e-6)
+
+
+def test_fillets_of_both_bends_need_their_room_between_them() -> None:
+    """Two bars of 8 mm and two fillets of 4 mm take 24 mm of the height."""
+    eye = usual_eye(0.008, 0.005)
+    assert Zigzag(0.025, 5, 0.008, 0.008, 0.005, eye, "opposite edges", fillet_m=0.004).straight_m == pytest.approx(
+        9e-3
+    )
+    with pytest.raises(GeometryError, match="no room for two square return bends"):
+        Zigzag(0.0235, 5, 0.008, 0.008, 0.005, eye, "opposite edges", fillet_m=0.004)

@@ -229,7 +229,7 @@ WRONG = [
     ("kerf too wide", (*LASER, "--kerf", "8 mm"), "kerf"),
     ("no metal", ("--ohms", "80 mohm", "--metal", "ss305"), "ss305"),
     ("no name", ("--name", "Q"), "holds no plate named 'Q'"),
-    ("no file", ("--measured", "nothing.csv"), "nothing.csv: the file cannot be read"),
+    ("no file", ("--measured", "nothing.csv"), "nothing.csv: there is no such file"),
     ("an option for outlines", ("--thickness", "3 mm"), "--thickness means nothing for a job"),
 ]
 

@@ -124,3 +124,14 @@ def test_an_error_at_its_tolerance_but_for_rounding_keeps_it() -> None:
     answer = best_taps(Question(plates, ("A",), (target,), TapRules()))
     assert (answer.spans[0].from_joint, answer.spans[0].to_joint) == (0, 3)
     assert answer.proved and answer.worst_error == pytest.approx(0.2, abs=1e-12)
+
+
+def test_a_plate_rated_for_just_what_is_needed_is_strong_enough() -> None:
+    """60 A needed, 60 A rated, alone or two of 30 A side by side, whatever the ohms do to the last digit."""
+    for ohm in (0.052, 0.049, 0.0711):
+        alone = tuple(PlateAtHand(1, n, "P", ohm, current_a=60.0) for n in (1, 2))
+        pairs = tuple(PlateAtHand(1, n, "P", ohm, current_a=30.0, joined=(n + 1) // 2) for n in range(1, 5))
+        for row, whole in ((alone, 2.0 * ohm), (pairs, ohm)):
+            target = NotchTarget("1", Run(("A",)), whole, 0.0)
+            answer = best_taps(Question(PlatesAtHand(row), ("A",), (target,), TapRules(), {"A": 60.0}))
+            assert answer.worst_error == pytest.approx(0.0, abs=1e-9)

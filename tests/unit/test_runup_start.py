@@ -201,7 +201,7 @@ def test_a_car_that_cannot_start_says_which_number_decides(ready: Starter) -> No
 
 
 def test_a_current_beyond_the_curve_is_refused(ready: Starter) -> None:
-    with pytest.raises(CurveError, match=r"on notch 1 at 800 V the current reaches 161\.8 A"):
+    with pytest.raises(CurveError, match=r"on notch 1 at 800 V the current reaches 161\.9 A"):
         ready.run((StartCase(800.0, 20.0),))
 
 

@@ -275,7 +275,7 @@ from griddesign.cli import main
 from griddesign.judge.runup import starter
 start.start_of = lambda job: SimpleNamespace(ready=starter(job))
 whole = lines.scatter_of
-lines.scatter_of = lambda ready, samples, seed: whole(
+lines.scatter_of = lambda ready, samples, seed, step: whole(
     ready, samples, seed, lambda _: os.kill(os.getpid(), signal.SIGINT)
 )
 main(["start", os.environ["JOB"], "--json", "--samples", "50000"])

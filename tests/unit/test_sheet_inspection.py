@@ -87,7 +87,14 @@ def test_every_plate_box_and_section_has_a_blank_of_9_mm(demo: Result) -> None:
     tables = [block for block in sheet.blocks if isinstance(block, b.Table)]
     blank = [table for table in tables if any(column.blank for column in table.columns)]
     words = {cell.text for table in blank for row in table.rows for cell in row if isinstance(cell, b.Cell)}
-    assert {f"{place.box}, {place.position}" for place in demo.layout.places} <= words
+    places = [
+        (table.columns[0].title, cell.text)
+        for table in blank
+        for row in table.rows
+        for cell in row
+        if table.columns[0].title.startswith("Box\u00a0") and isinstance(cell, b.Cell) and cell.text
+    ]
+    assert sorted(places) == sorted((f"Box\u00a0{one.box}", str(one.position)) for one in demo.layout.places)
     assert {f"box {box}" for box in range(1, demo.layout.boxes + 1)} <= words
     assert {section.name for section in demo.layout.sections} <= words
 
@@ -171,9 +178,19 @@ def test_a_form_with_only_plates_read_is_read_too(demo: Result, tmp_path: Path) 
     assert len(found.readings) == len(demo.layout.places)
 
 
-@pytest.mark.parametrize("units", ["mm", "inch"])
-def test_the_blank_column_of_the_metal_names_the_unit_of_its_form(demo: Result, units: PaperUnits) -> None:
-    """Whoever types the filled form in must not have to ask which degrees, on inch papers neither."""
-    assert demo.layout is not None and "temperature (degC)" in inspection_blank(demo.layout)
+@pytest.mark.parametrize(("units", "in_csv", "on_paper"), [("mm", "degC", "°C"), ("inch", "degF", "°F")])
+def test_form_bands_and_file_have_the_same_degrees(
+    demo: Result, tmp_path: Path, units: PaperUnits, in_csv: str, on_paper: str
+) -> None:
+    """An inspector with inch papers reads a thermometer in Fahrenheit: he writes and types what he reads."""
+    assert demo.layout is not None
+    blank = inspection_blank(demo.layout, units)
+    assert f"temperature ({in_csv})" in blank
     words = texts(replace(demo, job=replace(demo.job, paper=replace(demo.job.paper, units=units))))
-    assert words.count("Metal, °C") >= 3 and "Metal at" not in words
+    assert words.count(f"Metal, {on_paper}") >= 3 and words.count("Metal, °") == words.count(f"Metal, {on_paper}")
+    lines = blank.splitlines()
+    row = lines[1].split(",")
+    row[lines[0].split(",").index("ohm")] = "0.0713"
+    row[lines[0].split(",").index(f"temperature ({in_csv})")] = "68"
+    read = read_inspection(written(tmp_path, "\n".join((lines[0], ",".join(row)))))
+    assert read.rows[0].t_c == pytest.approx(20.0 if units == "inch" else 68.0)

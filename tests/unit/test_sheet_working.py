@@ -146,7 +146,7 @@ def test_squares_and_ohms_of_a_plate(demo: Result, starters: dict[str, Result]) 
         squares = line_of(result, "Plate P", "squares")
         assert worked_out(squares.numbers) == pytest.approx(plate.figures.squares, abs=0.01)
         assert squares.result == f"{plate.figures.squares:.2f}"
-        assert ohms(line_of(result, "Plate P", "R, cold (20 °C)").result) == pytest.approx(
+        assert ohms(line_of(result, "Plate P", "R at 20\u00a0°C").result) == pytest.approx(
             plate.figures.cold_ohm, rel=1e-3
         )
         assert ohms(line_of(result, "Plate P", "R ordered").result) == pytest.approx(plate.order_ohm, rel=1e-3)

@@ -154,6 +154,22 @@ def test_the_walk_finds_a_washer_in_the_wrong_place() -> None:
         assert faults([spoilt], layout, found)
 
 
+def test_the_walk_finds_a_pair_that_is_joined_on_one_side_only() -> None:
+    """Plates 1 and 2 are meant to lie side by side; with mica between them on one rod they do not."""
+    layout, found, (box,) = built([section("A", 2, 2)], BoxPlan(1, 20, 0.0127))
+    near, far = box.rods
+    assert near.gaps[1].joined and not near.gaps[2].joined
+    wrong = type(near)(near.name, (near.gaps[0], near.gaps[2], *near.gaps[2:]), near.eyes)
+    spoilt = type(box)(box.box, (wrong, far), box.plates, box.middles_m, box.over_eyes_m)
+    assert "plates 1 to 2 do not lie side by side between two nodes" in faults([spoilt], layout, found)
+
+
+def test_gaps_name_the_plates_on_either_side() -> None:
+    """0 is the dot end, one more than the plates the far end."""
+    _, _, (box,) = built([section("A", 4)], BoxPlan(1, 20, 0.0127))
+    assert all([(gap.before, gap.after) for gap in rod.gaps] == [(n, n + 1) for n in range(5)] for rod in box.rods)
+
+
 def test_the_spacer_takes_what_the_others_leave() -> None:
     """Clear gap 12.7 mm: 12.7 - 2 x 2 joined, 12.7 - 2 x 1.5 apart, 4 less with a clamp; Q's eye 8 mm on a strip of
     6 mm takes 1 mm of either gap beside it."""

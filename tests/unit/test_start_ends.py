@@ -24,7 +24,7 @@ from griddesign.judge.records import Result
 from griddesign.judge.run_heat import RunHeat
 from griddesign.judge.runup import Starter
 from griddesign.judge.service_day import service_day
-from griddesign.judge.start_ends import holds_at_ends, shortest, start_at_ends, start_trials
+from griddesign.judge.start_ends import holds_at_ends, metal_of_start, shortest, start_at_ends, start_trials
 from griddesign.judge.start_result import StartResult, start_from
 from griddesign.papers.start_json import start_json
 from griddesign.shipped import examples_folder
@@ -65,6 +65,15 @@ def nothing(*_: object) -> tuple[Finding, ...]:
 
 
 # Side by side as alone.
+
+
+def test_ends_of_the_metal_run_along_with_the_heat_as_they_run_alone(demo: Result) -> None:
+    """The same to what a settled day is settled to (0.01 K), and to the currents that go with it."""
+    assert demo.ran is not None and demo.ran.beside is not None
+    along, alone = metal_of_start(demo.ran.ready, demo.ran), metal_of_start(demo.ran.ready)
+    assert [(one.key, one.section, one.notch) for one in along] == [(one.key, one.section, one.notch) for one in alone]
+    assert [one.heat_swing_k for one in along] == pytest.approx([one.heat_swing_k for one in alone], abs=0.02)
+    assert [one.swing for one in along] == pytest.approx([one.swing for one in alone], abs=1e-5)
 
 
 def test_starts_run_abreast_as_they_run_alone(job: Callable[..., Job], worked: Worked) -> None:

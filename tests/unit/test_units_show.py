@@ -5,7 +5,7 @@ import math
 import pytest
 
 from griddesign.errors import QuantityError
-from griddesign.units import KINDS, Reading, show, show_fraction, show_range, show_reading
+from griddesign.units import KINDS, Reading, show, show_change, show_fraction, show_range, show_reading
 
 SHOWN = [
     (0.069, "resistance", "69.0 mΩ", "69.0 mΩ"),
@@ -124,3 +124,10 @@ def test_readings() -> None:
     assert show_reading(Reading(14000, 12600, 15400, True), "mass") == "≈ 14.0 t"
     assert show_reading(Reading(14000, 12000, 16000, False), "mass") == "12.0 to 16.0 t"
     assert show_reading(Reading(14000, 14000, 14000, False), "mass") == "14.0 t"
+
+
+def test_signed_shares_and_a_nothing_that_is_not_below_nothing() -> None:
+    assert show_change(0.021) == "+2.1 %"
+    assert show_change(-0.013) == "\u22121.3 %"
+    assert show_change(-0.0004) == "+0.0 %"
+    assert show_change(-0.0004, 2) == "\u22120.04 %"

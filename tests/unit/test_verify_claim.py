@@ -246,7 +246,7 @@ def test_the_report_is_whole_and_nothing_runs_over(whole: Verify) -> None:
     sheet = verify_sheet(result)
     pages = lay_out((sheet,), stamp(result))
     assert all(clashes(page.marks) == [] for page in pages)
-    assert sheet.imperative.startswith("5 point(s) fail")
+    assert sheet.imperative.startswith("5 points fail")
     titles = [block.text for block in sheet.blocks if isinstance(block, Heading)]
     assert titles[:2] == ["Fails: 5", "Not shown: 3"]
     assert titles[-1] == "Signed"

@@ -3,8 +3,11 @@
 import json
 import shutil
 from collections.abc import Callable
+from importlib.resources import files
 from pathlib import Path
+from typing import Any
 
+import jsonschema
 import pytest
 from pypdf import PdfReader
 
@@ -15,6 +18,14 @@ from griddesign.verify import inspection as room
 
 KEYS = {"item", "claimed", "computed", "unit", "verdict", "weight", "why", "measure_next"}
 Run = Callable[..., tuple[int, str, str]]
+SCHEMA = json.loads((files("griddesign") / "papers" / "findings.schema.json").read_text(encoding="utf-8"))
+
+
+def schema_kept(text: str) -> Any:
+    """The answer, which must be as the schema that is shipped says."""
+    data = json.loads(text)
+    jsonschema.Draft202012Validator(SCHEMA).validate(data)
+    return data
 
 
 @pytest.fixture
@@ -37,7 +48,7 @@ def test_a_claim_gives_one_json_object_a_report_to_sign_and_findings(run: Run, t
     before = (tmp_path / "claim.toml").read_bytes()
     code, out, err = run("verify", "demo.toml", "claim.toml", "--json")
     assert code == 1, "estimates stay open"
-    data = json.loads(out)
+    data = schema_kept(out)
     assert set(data["findings"][0]) >= KEYS
     assert {one["verdict"] for one in data["findings"]} == {"holds", "not shown"}
     folder = tmp_path / "output" / "demo_verify_claim" / "draft"
@@ -69,12 +80,60 @@ def test_filled_in_readings_become_an_as_left_record_and_stay_as_they_are(
     before = readings.read_bytes()
     code, out, _ = run("verify", "demo.toml", "readings.csv", "--json")
     assert code == 1, "most of the grid is not on the sheet"
-    data = json.loads(out)
+    data = schema_kept(out)
     assert data["readings"][0]["verdict"] == "holds"
     assert set(data["findings"][0]) >= KEYS
     folder = tmp_path / "output" / "demo_verify_readings" / "draft"
     assert {"all.pdf", "findings.json", "written.json"} <= {path.name for path in folder.iterdir()}
     assert readings.read_bytes() == before
+
+
+def test_every_sort_of_reading_keeps_the_schema(
+    run: Run, tmp_path: Path, demo: Result, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A plate with no reading's end, one open, one far off, a section, an insulation test, a column nobody knows."""
+    monkeypatch.setattr(room, "result_of", lambda _: demo)
+    ohm = demo.plates[0].order_ohm
+    rows = (
+        f"1;1;;{ohm:.6f};20;;;",
+        f"1;2;;{2 * ohm:.6f};35;;;hot",
+        "1;3;;open;20;;;",
+        ";;A;1.5;20;;;",
+        "1;;;;;2500;yes;",
+    )
+    head = "box;position;section;ohm;temperature (degC);test voltage (V);stood;remarks;weather"
+    (tmp_path / "left.csv").write_text("\n".join((head, *(f"{row};dry" for row in rows), "")), encoding="utf-8")
+    code, out, _ = run("verify", "demo.toml", "left.csv", "--json")
+    assert code == 1
+    data = schema_kept(out)
+    assert {one["verdict"] for one in data["readings"]} >= {"holds", "fails"}
+    assert data["not_read"] == ["weather"]
+
+
+def test_the_schema_refuses_what_is_no_answer() -> None:
+    """It documents every key, and none can be left out, added or take a word of its own."""
+    jsonschema.Draft202012Validator.check_schema(SCHEMA)
+    parts = SCHEMA["$defs"]
+    for name in ("claim", "readings", "finding", "reading"):
+        keys = parts[name]["properties"]
+        assert set(parts[name]["required"]) == set(keys)
+        assert all("description" in key or "$ref" in key or "const" in key for key in keys.values())
+    finding = {
+        "item": "boxes", "claimed": 4.0, "computed": 3.0, "unit": "", "verdict": "fails", "weight": 0.0,
+        "why": "54 plates", "measure_next": "", "current_moved_percent": None, "notch": "",
+        "heat_moved_k": None, "section": "",
+    }  # fmt: skip
+    whole = {
+        "schema": 1, "griddesign": "0.1", "title": "t", "revision": "draft", "fingerprint": "0a1b2c3d", "example": True,
+        "holds": False, "counted": {"fails": 1}, "claim": "c.toml", "claim_title": "c", "offered_by": "",
+        "findings": [finding], "remarks": [],
+    }  # fmt: skip
+    good = jsonschema.Draft202012Validator(SCHEMA)
+    assert good.is_valid(whole)
+    for key in whole:
+        assert not good.is_valid({name: value for name, value in whole.items() if name != key})
+    assert not good.is_valid({**whole, "guaranteed": True})
+    assert not good.is_valid({**whole, "findings": [{**finding, "verdict": "passes"}]})
 
 
 def test_an_edited_report_is_not_overwritten(run: Run, tmp_path: Path) -> None:
@@ -103,6 +162,6 @@ def test_the_starter_for_a_claim_writes_a_job_and_a_claim_that_can_be_verified(r
     assert "griddesign verify offer.toml offer-claim.toml" in out
     code, out, _ = run("verify", "offer.toml", "offer-claim.toml", "--json")
     assert code == 1
-    found = {one["item"]: one["verdict"] for one in json.loads(out)["findings"]}
+    found = {one["item"]: one["verdict"] for one in schema_kept(out)["findings"]}
     assert "fails" not in found.values()
     assert found["safety: clearance"] == "not shown", "a clause is to be named"

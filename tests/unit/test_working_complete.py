@@ -10,6 +10,7 @@ from pathlib import Path
 
 import pytest
 
+from griddesign.job.nest import with_nest
 from griddesign.job.reading import read_job
 from griddesign.job.starters import starter_text
 from griddesign.judge.records import Result
@@ -89,7 +90,7 @@ def untraced(result: Result) -> tuple[list[str], int]:
                 known.setdefault(kind, []).append(value)
     missing, count = [], 0
     for sheet in sheets_of_set(result):
-        if sheet_key(sheet) not in TRACED and not sheet.name.startswith("Order"):
+        if sheet_key(sheet) not in TRACED and not sheet.name.startswith(("Order", "Nest")):
             continue
         for block in sheet.blocks:
             for mark, text in of_block(block):
@@ -113,6 +114,39 @@ def test_every_figure_of_the_starters_stands_in_the_working(purpose: str, tmp_pa
     missing, count = untraced(result_of(read_job(path)))
     assert missing == []
     assert count > 20
+
+
+LASER = """
+schema = 1
+title = "Plates cut"
+[[plate]]
+name = "Q"
+metal = "ss304"
+made_by = "laser"
+spares = 4
+[plate.shape]
+family = "zigzag"
+height = "240 mm"
+passes = 11
+strip_width = "9 mm"
+pass_gap = "8 mm"
+thickness = "3 mm"
+fillet = "1.5 mm"
+eyes = "opposite edges"
+"""
+
+
+@pytest.mark.parametrize("made_by", ["laser", "cast"])
+def test_every_figure_of_an_order_and_its_nest(made_by: str, tmp_path: Path) -> None:
+    """What the cutter cuts or the foundry pours, and how it lies on its stock."""
+    path = tmp_path / "laser.toml"
+    metal = "grey_iron_class30" if made_by == "cast" else "ss304"
+    path.write_text(LASER.replace("laser", made_by).replace("ss304", metal), encoding="utf-8")
+    result = result_of(with_nest(read_job(path), "2000 mm x 1000 mm, web 6 mm, margin 10 mm"))
+    names = [sheet.name for sheet in sheets_of_set(result)]
+    assert "Order Q" in names and "Nest Q" in names
+    missing, count = untraced(result)
+    assert missing == [] and count > 55
 
 
 def test_in_inches_too(demo: Result, tmp_path: Path) -> None:

@@ -1,9 +1,10 @@
 """From a notch's circuit to motors and grid: how many in series, how many strings, which sections carry what."""
 
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
 
-from griddesign.grid.contacts.records import Element, Net, Recognised, Unrecognised
+from griddesign.grid.contacts.general import NoNetworkError, network_of
+from griddesign.grid.contacts.records import Element, MotorOhms, Net, Recognised, Unrecognised
 from griddesign.grid.contacts.reduce import bridge, series_parallel
 from griddesign.grid.records import Branches, Run
 
@@ -11,24 +12,14 @@ _SAME = 1e-9
 
 
 @dataclass(frozen=True, slots=True)
-class MotorOhms:
-    """One motor's ohms, whole, armature and field (None where nobody knows or has told them apart), and those of fixed
-    resistors by element name."""
-
-    whole: float | None = None
-    armature: float | None = None
-    field: float | None = None
-    resistor: Mapping[str, float] | None = None
-
-
-@dataclass(frozen=True, slots=True)
 class _String:
-    """Part of a circuit with motors in plain series: their numbers, the grid among them, field groups."""
+    """Part of a circuit with motors in plain series: their numbers, the grid among them, field groups (motor, share of
+    the armature's current in its field, ohms the field comes to), ohms of fixed resistors."""
 
     motors: tuple[int, ...]
     grid: Run
     fields: tuple[tuple[int, float, float], ...]
-    """Motor, share of the armature's current in its field, ohms the field comes to."""
+    fixed_ohm: float = 0.0
 
 
 class _NoGroupingError(Exception):
@@ -36,19 +27,29 @@ class _NoGroupingError(Exception):
 
 
 def recognise(elements: Sequence[Element], net: Net, ohms: MotorOhms | None = None) -> Recognised | Unrecognised:
-    """The grouping of one notch. ``ohms`` are needed only where a field has something beside it."""
+    """The grouping of one notch, else the network it is. ``ohms`` are needed where a field has something beside it, and
+    of fixed resistors."""
     if net.joined:
         return Unrecognised("line and ground are joined")
     if not net.live:
         return Unrecognised("nothing joins line and ground: no current")
-    run = series_parallel(elements, net)
+    ohms, run = ohms or MotorOhms(), series_parallel(elements, net)
     if run is None:
         named = bridge(elements, net)
-        return Unrecognised(f"a bridge of {', '.join(named[:8])}{' …' * (len(named) > 8)}: no series-parallel circuit")
+        why = f"a bridge of {', '.join(named[:8])}{' …' * (len(named) > 8)}: no series-parallel circuit"
+        return _as_network(elements, net, ohms, Unrecognised(why))
     try:
-        return _Reader({one.name: one for one in elements}, ohms or MotorOhms()).read(run)
+        return _Reader({one.name: one for one in elements}, ohms).read(run)
     except _NoGroupingError as error:
-        return Unrecognised(str(error), run)
+        return _as_network(elements, net, ohms, Unrecognised(str(error), run))
+
+
+def _as_network(elements: Sequence[Element], net: Net, ohms: MotorOhms, found: Unrecognised) -> Unrecognised:
+    """The same with its network, or with what keeps it from being run as one."""
+    try:
+        return replace(found, network=network_of(elements, net, ohms, found.why))
+    except NoNetworkError as error:
+        return replace(found, bar=str(error))
 
 
 @dataclass(frozen=True)
@@ -58,17 +59,18 @@ class _Reader:
 
     def read(self, run: Run) -> Recognised:
         """Common parts, and the one arrangement of motors among them."""
-        common = tuple(part for part in run.parts if not self._has_motor(part))
-        self._refuse_resistors(Run(common))
+        common, ahead_ohm = self._grid(part for part in run.parts if not self._has_motor(part))
         motors = tuple(part for part in run.parts if self._has_motor(part))
         if not motors:
-            return Recognised(1, 1, run)
+            return Recognised(1, 1, Run(common), ahead_ohm=ahead_ohm)
         groups = [part for part in motors if isinstance(part, Branches) and self._armatures(part) > 1]
         if not groups:
-            return self._one_string(Run(motors), common)
-        if len(motors) == 1:
-            return self._strings(groups[0], common)
-        return self._cross_joined(motors, groups, common)
+            found = self._one_string(Run(motors), common)
+        elif len(motors) == 1:
+            found = self._strings(groups[0], common)
+        else:
+            found = self._cross_joined(motors, groups, common)
+        return replace(found, ahead_ohm=ahead_ohm)
 
     def _one_string(self, motors: Run, common: tuple[str | Branches, ...]) -> Recognised:
         string = self._string(motors)
@@ -84,22 +86,24 @@ class _Reader:
         grids = tuple(string.grid for string in strings)
         if common and any(grid.parts for grid in grids):
             raise _NoGroupingError("a grid common to all strings and a grid in a string at once")
+        if len({string.fixed_ohm for string in strings}) > 1:
+            raise _NoGroupingError("fixed resistors of unlike ohms in the strings")
         per_string = grids if any(grid.parts for grid in grids) else ()
-        return self._done(strings, lengths.pop(), len(strings), Run(common), per_string)
+        found = self._done(strings, lengths.pop(), len(strings), Run(common), per_string)
+        return replace(found, string_ohm=strings[0].fixed_ohm)
 
     def _cross_joined(
         self, motors: tuple[str | Branches, ...], groups: Sequence[Branches], common: tuple[str | Branches, ...]
     ) -> Recognised:
         """Groups of motors side by side, one group after another: as strings with their joints joined across."""
         rows = [tuple(self._string(run) for run in group.runs) for group in groups]
-        alike = all(len(one.motors) == 1 and not one.grid.parts for row in rows for one in row)
+        alike = all(len(one.motors) == 1 and not one.grid.parts and not one.fixed_ohm for row in rows for one in row)
         if len(groups) < len(motors) or len({len(row) for row in rows}) > 1 or not alike:
             raise _NoGroupingError("motors one after another and side by side in no even grouping")
         across = len(rows[0])
         strings = tuple(_joined_strings([row[place] for row in rows]) for place in range(across))
         found = self._done(strings, len(rows), across, Run(common), ())
-        remark = "motor strings are joined across between the motors"
-        return _with_remark(found, remark)
+        return replace(found, remarks=(*found.remarks, "motor strings are joined across between the motors"))
 
     def _done(
         self, strings: tuple[_String, ...], series: int, parallel: int, common: Run, per_string: tuple[Run, ...]
@@ -138,13 +142,13 @@ class _Reader:
                 fields += self._field_group(part)
             else:
                 grid.append(part)
-        self._refuse_resistors(Run(tuple(grid)))
+        left, fixed_ohm = self._grid(grid)
         own = {number for number, _, _ in fields} | wholes
         if own != set(motors):
             odd = sorted(own.symmetric_difference(motors))[0]
             what = "armature without its field" if odd in motors else "field without its armature"
             raise _NoGroupingError(f"motor {odd}: {what} in one string")
-        return _String(tuple(motors), Run(tuple(grid)), tuple(fields))
+        return _String(tuple(motors), Run(left), tuple(fields), fixed_ohm)
 
     def _field_group(self, group: Branches) -> list[tuple[int, float, float]]:
         """Fields with something beside them: their share of the current, the ohms that each comes to."""
@@ -181,10 +185,18 @@ class _Reader:
             return int(self.by_name[part].kind in kinds)
         return sum(self._count(inner, kinds) for run in part.runs for inner in run.parts)
 
-    def _refuse_resistors(self, run: Run) -> None:
-        for part in run.parts:
-            if self._count(part, ("resistor",)):
-                raise _NoGroupingError("a fixed resistor in circuit with the grid; make it a section")
+    def _grid(self, parts: Iterable[str | Branches]) -> tuple[tuple[str | Branches, ...], float]:
+        """Parts without the fixed resistors in plain series with them, and the ohms of those."""
+        every = tuple(parts)
+        fixed = [part for part in every if isinstance(part, str) and self.by_name[part].kind == "resistor"]
+        left = tuple(part for part in every if part not in fixed)
+        if any(self._count(part, ("resistor",)) for part in left):
+            raise _NoGroupingError("a fixed resistor beside sections")
+        known = self.ohms.resistor or {}
+        lacking = [name for name in fixed if name not in known]
+        if lacking:
+            raise _NoGroupingError(f"{lacking[0]} has no ohms")
+        return left, sum(known[name] for name in fixed)
 
 
 def _named(string: _String) -> str:
@@ -194,16 +206,3 @@ def _named(string: _String) -> str:
 def _joined_strings(parts: Sequence[_String]) -> _String:
     motors = tuple(number for part in parts for number in part.motors)
     return _String(motors, Run(), tuple(one for part in parts for one in part.fields))
-
-
-def _with_remark(found: Recognised, remark: str) -> Recognised:
-    return Recognised(
-        found.series,
-        found.parallel,
-        found.common,
-        found.strings,
-        found.strings_of,
-        found.field,
-        found.motor_ohm,
-        (*found.remarks, remark),
-    )

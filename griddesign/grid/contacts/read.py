@@ -5,9 +5,9 @@ from dataclasses import dataclass, field
 from functools import cached_property
 
 from griddesign.grid.contacts.contradictions import contradictions
-from griddesign.grid.contacts.grouping import MotorOhms, recognise
+from griddesign.grid.contacts.grouping import recognise
 from griddesign.grid.contacts.network import nets_of
-from griddesign.grid.contacts.records import Chart, Contradiction, Element, Net, Recognised, Unrecognised
+from griddesign.grid.contacts.records import Chart, Contradiction, Element, MotorOhms, Net, Recognised, Unrecognised
 from griddesign.grid.contacts.solve import Networks, Solved
 from griddesign.grid.contacts.wiring import elements_of
 

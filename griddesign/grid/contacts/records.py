@@ -1,9 +1,11 @@
 """What a controller joins on each notch, and what hangs on its terminals."""
 
-from collections.abc import Mapping
-from dataclasses import dataclass, field
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from itertools import pairwise
 from typing import Literal
 
+from griddesign.errors import CircuitError
 from griddesign.grid.records import Run
 
 LINE, GROUND = "line", "ground"
@@ -69,8 +71,9 @@ class Net:
 class Recognised:
     """A notch as motors and grid: ``series`` motors in a string, ``parallel`` strings, either a ``common`` run of
     sections or a run for each string. ``strings_of``: motors of each string, from 1. ``field``: share of the
-    armature's current in the fields; ``motor_ohm``: of one motor with a shunted field, None as ever. ``remarks``: what
-    the grouping alone does not say.
+    armature's current in the fields; ``motor_ohm``: of one motor with a shunted field, None as ever. ``ahead_ohm`` and
+    ``string_ohm``: fixed resistors in series with all strings, and in each of them. ``remarks``: what the grouping
+    alone does not say.
     """
 
     series: int
@@ -81,14 +84,108 @@ class Recognised:
     field: float = 1.0
     motor_ohm: float | None = None
     remarks: tuple[str, ...] = ()
+    ahead_ohm: float = 0.0
+    string_ohm: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
 class Unrecognised:
-    """A notch that is no series-parallel grouping of like strings, and why. ``run``: its circuit where it has one."""
+    """A notch that is no series-parallel grouping of like strings, and why. ``run``: its circuit where it has one;
+    ``network``: what is run in its place, else ``bar`` says why it cannot be."""
 
     why: str
     run: Run | None = None
+    network: "Network | None" = None
+    bar: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class MotorOhms:
+    """One motor's ohms, whole, armature and field (None where nobody knows or has told them apart), and those of fixed
+    resistors by element name."""
+
+    whole: float | None = None
+    armature: float | None = None
+    field: float | None = None
+    resistor: Mapping[str, float] | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Wire:
+    """One element of a ``Network`` between two of its nodes. ``ohm``: a fixed resistor's own; of a motor or a part of
+    one its share of the motor's stated ohms; 0 for a section, whose ohms are found by its name."""
+
+    name: str
+    kind: Kind
+    a: int
+    b: int
+    motor: int = 0
+    ohm: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class MotorIn:
+    """A motor in a ``Network``: its number from 1, the place of the wire its emf acts in (armature or whole motor), and
+    the share of that wire's current in its field, reckoned with the ohms stated for all motors alike."""
+
+    number: int
+    wire: int
+    field: float = 1.0
+
+
+@dataclass(frozen=True, slots=True)
+class Network:
+    """A notch of any topology: everything current can pass through, node 0 the ground, node 1 the line.
+
+    ``nodes``: how many; ``why``: what keeps it from being a grouping of motors and a grid.
+    """
+
+    wires: tuple[Wire, ...]
+    nodes: int
+    motors: tuple[MotorIn, ...]
+    why: str
+
+    @property
+    def sections(self) -> tuple[str, ...]:
+        """Names of the sections in circuit, in box order."""
+        return tuple(wire.name for wire in self.wires if wire.kind == "section")
+
+    @property
+    def motor_ohm(self) -> tuple[float, ...]:
+        """Ohms of each motor by the heat of its current, in terms of its stated ones: those of a field with something
+        beside it count by the square of its share."""
+        return tuple(self._motor_ohm(motor, motor.field**2) for motor in self.motors)
+
+    @property
+    def motor_drop(self) -> tuple[float, ...]:
+        """Volts that an ampere of each motor takes up in it, in the same terms: those of such a field count by its
+        share."""
+        return tuple(self._motor_ohm(motor, motor.field) for motor in self.motors)
+
+    def _motor_ohm(self, motor: MotorIn, in_field: float) -> float:
+        own = (one for one in self.wires if one.motor == motor.number)
+        return sum(one.ohm * (in_field if one.kind == "field" else 1.0) for one in own)
+
+    def with_parts(self, parts: Mapping[str, Sequence[str]]) -> "Network":
+        """The same with every section in so many parts, one after another from its ``a`` to its ``b``. Raises
+        CircuitError where nothing is left of one: what it joins would be another network."""
+        bridged = [name for name in self.sections if not parts[name]]
+        if bridged:
+            raise CircuitError(
+                f"section {bridged[0]} is bridged whole in a network ({self.why})",
+                hint="Leave a plate of it in circuit, or join its ends in the chart.",
+            )
+        wires: list[Wire] = []
+        place: dict[int, int] = {}
+        nodes = self.nodes
+        for old, wire in enumerate(self.wires):
+            names = parts[wire.name] if wire.kind == "section" else (wire.name,)
+            inner = range(nodes, nodes + len(names) - 1)
+            joints = (wire.a, *inner, wire.b)
+            place[old], nodes = len(wires), nodes + len(inner)
+            wires += [replace(wire, name=name, a=a, b=b) for name, (a, b) in zip(names, pairwise(joints), strict=True)]
+        motors = tuple(replace(motor, wire=place[motor.wire]) for motor in self.motors)
+        return Network(tuple(wires), nodes, motors, self.why)
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,7 +8,7 @@ from griddesign.errors import CircuitError
 from griddesign.grid.contacts.records import GROUND, LINE, Chart, Element
 
 NOTHING = "nothing"
-_MOTOR = re.compile(r"motor (\d+)(?: (armature|field))? (in|out|1|2)")
+_MOTOR = re.compile(r"motor ([0-9]{1,3})(?: (armature|field))? (in|out|1|2)")
 
 
 def tap_nodes(sections: tuple[str, ...]) -> dict[str, str]:

@@ -26,15 +26,22 @@ _RODS: tuple[RodName, ...] = ("terminal side", "far side")
 
 
 def stacks(
-    layout: Layout, taps: Iterable[Tap], kinds: Mapping[str, KindInStack], hardware: Hardware
+    layout: Layout,
+    taps: Iterable[Tap],
+    kinds: Mapping[str, KindInStack],
+    hardware: Hardware,
+    jumpers: Iterable[Clamped] = (),
+    parted: frozenset[int] | None = None,
 ) -> tuple[BoxStack, ...]:
-    """Every box of the grid, stacked. ``kinds`` holds every kind of the layout, "" for plates of none.
+    """Every box of the grid, stacked. ``kinds`` holds every kind of the layout, "" for plates of none; ``jumpers``:
+    what is clamped besides taps and links; ``parted``: plates after which the chain is parted, else as the taps say.
 
     Raises InputError where a plate out of circuit stands inside a step of plates side by side: no order of washers
     leaves it out there.
     """
     every = tuple(taps)
-    clamped, parted = clamps(layout, every), parted_at(every)
+    parted = parted_at(every) if parted is None else parted
+    clamped = (*clamps(layout, every, parted), *jumpers)
     return tuple(
         _Builder(layout, box, kinds, hardware, clamped, parted).box_stack() for box in range(1, layout.boxes + 1)
     )
@@ -86,6 +93,15 @@ class _Builder:
                 )
             joined[one:other] = [sides] * (other - one)
             steps += len(sides) < 2
+        return self._with_ends(joined, live, steps)
+
+    def _with_ends(self, joined: list[frozenset[RodName]], live: list[int], steps: int) -> list[frozenset[RodName]]:
+        """The same with plates out of circuit at either end of the box on the rod where the chain comes in or goes out,
+        so that a lead beyond them meets it."""
+        if live:
+            joined[: live[0]] = [frozenset({_RODS[0]})] * live[0]
+            beyond = len(joined) - live[-1]
+            joined[live[-1] :] = [frozenset({side_after(steps)})] * beyond
         return joined
 
     def _sides(self, one: Place, other: Place, steps: int) -> frozenset[RodName]:

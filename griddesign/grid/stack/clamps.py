@@ -13,10 +13,10 @@ def parted_at(taps: Iterable[Tap]) -> frozenset[int]:
     return frozenset(at)
 
 
-def links_made(layout: Layout, taps: Iterable[Tap]) -> tuple[BoxLink, ...]:
+def links_made(layout: Layout, taps: Iterable[Tap], parted: frozenset[int] | None = None) -> tuple[BoxLink, ...]:
     """The leads from box to box. Where the chain is parted between two boxes there is none: it would join what must
-    stay apart."""
-    parted = parted_at(taps)
+    stay apart. ``parted``: plates after which it is, else as the taps say."""
+    parted = parted_at(taps) if parted is None else parted
     return tuple(link for link in box_links(layout) if layout.in_box(link.to_box)[0].plate - 1 not in parted)
 
 
@@ -25,10 +25,11 @@ def link_label(link: BoxLink) -> str:
     return f"link {link.from_box}–{link.to_box}"
 
 
-def clamps(layout: Layout, taps: Iterable[Tap]) -> tuple[Clamped, ...]:
+def clamps(layout: Layout, taps: Iterable[Tap], parted: frozenset[int] | None = None) -> tuple[Clamped, ...]:
     """Every lead that is clamped to the stack."""
     every = tuple(taps)
-    return (*map(_of_tap, every), *(one for link in links_made(layout, every) for one in _of_link(layout, link)))
+    links = links_made(layout, every, parted)
+    return (*map(_of_tap, every), *(one for link in links for one in _of_link(layout, link)))
 
 
 def _of_tap(tap: Tap) -> Clamped:

@@ -52,8 +52,10 @@ def walk(boxes: Iterable[BoxStack]) -> Walked:
     return found
 
 
-def faults(boxes: Sequence[BoxStack], layout: Layout, taps: Iterable[Tap]) -> tuple[str, ...]:
-    """Whatever the walk finds otherwise than meant; nothing is the proof.
+def faults(
+    boxes: Sequence[BoxStack], layout: Layout, taps: Iterable[Tap], parted: frozenset[int] | None = None
+) -> tuple[str, ...]:
+    """Whatever the walk finds otherwise than meant; nothing is the proof. ``parted`` as in ``stacks``.
 
     Meant: the plates of a step lie between the same two nodes; a step and the next share one node and no more, none
     where the chain is parted; steps farther apart share none; every tap stands on the node its section begins or ends
@@ -62,7 +64,7 @@ def faults(boxes: Sequence[BoxStack], layout: Layout, taps: Iterable[Tap]) -> tu
     walked, every = walk(boxes), tuple(taps)
     ends = {place.plate: _ends(walked, place.plate) for place in layout.places}
     return (
-        *_of_steps(layout, parted_at(every), ends),
+        *_of_steps(layout, parted_at(every) if parted is None else parted, ends),
         *_of_taps(walked, layout, every, ends),
         *_of_idle(walked, layout, ends),
     )

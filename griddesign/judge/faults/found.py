@@ -32,7 +32,7 @@ def faults_on_plates(job: Job, plates_csv: Path) -> FaultTable:
     table = faults_of_found(job, worked, mended(found), tuple(taps.items()))
     dead = [found.place(number) for number, plate in enumerate(found.plates.plates, start=1) if plate.state == "dead"]
     note = f"Taken as sound here: {'; '.join(dead)}, found dead." if dead else ""
-    return replace(table, note=note)
+    return replace(table, note=f"{note} {table.note}".strip())
 
 
 def faults_on_taps(job: Job, worked: Worked, tapping: Tapping | None) -> FaultTable | None:

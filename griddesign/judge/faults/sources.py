@@ -1,16 +1,19 @@
 """Banks and drivers out of what other rooms have: a design's result, plates found in old boxes."""
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 
 from griddesign.choose.from_job import Worked
 from griddesign.grid.layout import Layout
 from griddesign.job.records import Job
+from griddesign.judge.cut_out import networks_in_words
 from griddesign.judge.faults.effects import Drive
 from griddesign.judge.faults.records import Bank, FaultTable, Taps
 from griddesign.judge.faults.table import fault_table
 from griddesign.judge.records import Result
 from griddesign.plate.ohms import plate_figures
 from griddesign.retaps.records import PlateAtHand, PlatesAtHand
+from griddesign.traction.problem import grouped
 from griddesign.traction.records import Ladder
 
 HEAT_AT_C = 100.0
@@ -30,7 +33,7 @@ def faults_of(result: Result) -> FaultTable | None:
         layout.plan.tap_sides,
         {plate.wish.name: plate.figures.mass_kg * plate.wish.metal.specific_heat(HEAT_AT_C) for plate in result.plates},
     )
-    return fault_table(bank, result.job.notches, drive_of(result.job, worked))
+    return _of_groupings(bank, result.job, worked)
 
 
 def faults_of_found(job: Job, worked: Worked, plates: PlatesAtHand, taps: Sequence[tuple[str, int]]) -> FaultTable:
@@ -38,7 +41,16 @@ def faults_of_found(job: Job, worked: Worked, plates: PlatesAtHand, taps: Sequen
     sides = job.boxes.tap_sides if job.boxes else 1
     both = job.retap is not None and job.retap.sides == "both"
     bank = Bank(plates, _in_order(taps), job.section_order, 2 if both else sides, capacities(job))
-    return fault_table(bank, job.notches, drive_of(job, worked))
+    return _of_groupings(bank, job, worked)
+
+
+def _of_groupings(bank: Bank, job: Job, worked: Worked) -> FaultTable:
+    """The table of the notches that are groupings; the others are named."""
+    table, networks = fault_table(bank, grouped(job.notches), drive_of(job, worked)), networks_in_words(job.notches)
+    if not networks:
+        return table
+    note = f"{networks.capitalize()}: what a fault does there is not worked out."
+    return replace(table, note=f"{table.note} {note}".strip())
 
 
 def _in_order(taps: Sequence[tuple[str, int]]) -> Taps:

@@ -52,7 +52,9 @@ def _range(words: str, notches: Sequence[str]) -> tuple[str, ...]:
         if first in notches and last in notches:
             begin, end = notches.index(first), notches.index(last)
             return tuple(notches[min(begin, end) : max(begin, end) + 1])
-    raise InputError(f"{words!r} is no notch of the job", hint=f"Notches: {', '.join(notches)}. {HOW}")
+    raise InputError(
+        f"{words!r} is no notch that faults are worked out for", hint=f"Notches: {', '.join(notches)}. {HOW}"
+    )
 
 
 def fitting(table: FaultTable, symptom: dict[str, str]) -> tuple[Fit, ...]:

@@ -238,6 +238,8 @@ def _plan(boxes: BoxPlan, plates: PlatesAtHand) -> BoxPlan:
 
 
 def _in_lots(notch: Notch, parted: Mapping[str, Sequence[str]]) -> Notch:
+    if notch.network is not None:
+        return replace(notch, network=notch.network.with_parts(parted), transition=_changed(notch.transition, parted))
     common = None if notch.common is None else _parted(notch.common, parted)
     strings = tuple(_parted(run, parted) for run in notch.strings)
     return replace(notch, common=common, strings=strings, transition=_changed(notch.transition, parted))

@@ -7,8 +7,9 @@ from griddesign.heat.records import HeatRow
 from griddesign.judge.finding import Finding, Verdict
 from griddesign.judge.heat_cases import deciding
 from griddesign.judge.retapping.bank import NO_CAR, OHMS_ONLY
+from griddesign.judge.retapping.proof import exchange_words, proof_words
 from griddesign.judge.retapping.records import NotchAt, Tapping
-from griddesign.retaps.records import Answer, NotchTarget, Question
+from griddesign.retaps.records import Answer, NotchTarget, Question, Spare
 from griddesign.units import show, show_change
 
 _EPS = 1e-9
@@ -103,16 +104,24 @@ def judge_answer(question: Question, answer: Answer | None) -> Iterator[Finding]
     """Whether it is the best there is; currents a section must carry."""
     if answer is None:
         return
-    gap = answer.worst_error - answer.bound
-    why = f"worst notch {100 * answer.worst_error:.2f} %; no arrangement does better than {100 * answer.bound:.2f} %"
-    proved = Verdict.HOLDS if answer.proved else Verdict.NOT_SHOWN
-    advice = "" if answer.proved else f"Allow more time: the best may be better by {100 * gap:.2g} %."
-    yield Finding("best taps, proved", proved, why, advice)
+    exchanged = exchange_words(answer)
+    why = f"worst notch {100 * answer.worst_error:.2f} %{' ' + exchanged if exchanged else ''}; {proof_words(answer)}"
+    if answer.proved:
+        yield Finding("best taps, proved", Verdict.HOLDS, why)
+    else:
+        late = "time" in answer.note
+        why = why if late else f"{why}; {answer.note}"
+        yield Finding("best taps, proved", Verdict.NOT_SHOWN, why, "Allow more time: --time-limit." if late else "")
     if question.needs_a:
-        unknown = [plate for plate in question.plates.plates if plate.state == "in circuit" and plate.current_a is None]
+        unknown = sum(plate.state == "in circuit" and plate.current_a is None for plate in question.plates.plates)
+        unknown += sum(spare.current_a is None for spare in question.rules.spares if _used(answer, spare))
         if unknown:
-            words = f"{len(unknown)} plates have no current they may carry for ever in their rows"
+            words = f"{unknown} plates have no current they may carry for ever in their rows"
             yield Finding("currents the sections must carry", Verdict.NOT_SHOWN, words, "Fill in the column carries.")
+
+
+def _used(answer: Answer, spare: Spare) -> bool:
+    return any(name == spare.name for name, _ in answer.spares)
 
 
 def judge_run(after: Tapping | None, peak_a: float | None, tolerance: float) -> Iterator[Finding]:

@@ -80,7 +80,7 @@ class Tapping:
 @dataclass(frozen=True, slots=True)
 class Option:
     """One way to be on the rails tonight. ``tapping`` None where nothing is done; ``steps``: what to do, in words;
-    ``notes``: what is assumed or not covered. ``moved``: (tap, from joint, to joint)."""
+    ``notes``: what is assumed or not covered. ``moved``: (tap, from joint, to joint); ``fitted``: plates put in."""
 
     name: str
     steps: tuple[str, ...]
@@ -89,6 +89,7 @@ class Option:
     why: str
     notes: tuple[str, ...] = ()
     moved: tuple[tuple[str, int, int], ...] = ()
+    fitted: tuple[int, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,15 +5,16 @@ from dataclasses import dataclass
 from math import inf
 
 from griddesign.choose.from_job import notch_aims
+from griddesign.errors import InputError
 from griddesign.found.records import AsFound
 from griddesign.found.tapped import TappedSection, joint_of, present_taps
 from griddesign.grid.circuit import names, ohms
 from griddesign.grid.records import Run, Side
 from griddesign.grid.taps import string_breaks
 from griddesign.job.records import Job
-from griddesign.job.retap import RetapGiven
+from griddesign.job.retap import RetapGiven, SpareGiven
 from griddesign.judge.retapping.records import NotchAt
-from griddesign.retaps.records import NotchTarget, Question, Spare, TapRules
+from griddesign.retaps.records import WORTH, NotchTarget, Question, Spare, TapRules
 from griddesign.traction.records import GivenOhms, Ladder
 
 SIDES: Mapping[str, frozenset[Side]] = {
@@ -43,15 +44,36 @@ def question_of(job: Job, wanted: Ladder | GivenOhms, found: AsFound) -> Questio
         forbidden=frozenset(joint_of(joint, places, "[retap] forbidden") for joint in given.forbidden),
         box_ends_only=given.box_ends_only,
         present=present_taps(given, places),
-        fixed=frozenset(given.fixed),
+        fixed=frozenset(given.fixed) | network_taps_of(job, given),
         most_moves=given.most_moves,
         may_jump=given.jump,
         leave_out=given.leave_out,
         may_swap=given.swap,
         spares=_single(given) if given.use_spares else (),
+        most_swaps=given.most_swaps,
+        most_spares=given.most_spares,
+        worth=WORTH if given.exchange_gain is None else given.exchange_gain,
         breaks=tuple(breaks),
     )
     return Question(found.plates, job.section_order, targets_of(job, wanted), rules, dict(given.section_currents))
+
+
+def network_taps_of(job: Job, given: RetapGiven) -> frozenset[str]:
+    """Taps that only networks use: no grouping says where they sit, so they stay. Raises InputError where the job does
+    not say where they are today."""
+    if all(notch.network is None for notch in job.notches):
+        return frozenset()
+    from griddesign.choose.undetermined import network_taps
+
+    taps = frozenset(network_taps(job))
+    lacking = sorted(taps - set(given.taps))
+    if lacking:
+        raise InputError(
+            f"nothing says where tap {', '.join(lacking)} should sit: only notches that are no groupings of like "
+            "strings part its sections",
+            hint="Give its place of today in [retap] taps: it stays there.",
+        )
+    return taps
 
 
 def _sides(job: Job, given: RetapGiven) -> frozenset[Side]:
@@ -69,19 +91,27 @@ class SpareOfJob:
     ohm: float
     half_width_ohm: float
     plates: int
+    current_a: float | None = None
 
 
 def spares_of(given: RetapGiven) -> tuple[SpareOfJob, ...]:
     """What is on the shelf."""
     return tuple(
-        SpareOfJob(one.name, one.kind, one.ohm, max(one.high_ohm - one.ohm, one.ohm - one.low_ohm), one.plates)
-        for one in given.spares
+        SpareOfJob(one.name, one.kind, one.ohm, _half_width_ohm(one), one.plates, one.current_a) for one in given.spares
     )
+
+
+def _half_width_ohm(one: SpareGiven) -> float:
+    return max(one.high_ohm - one.ohm, one.ohm - one.low_ohm)
 
 
 def _single(given: RetapGiven) -> tuple[Spare, ...]:
     """The single plates among them, as the search takes them."""
-    return tuple(Spare(one.name, one.kind, one.ohm, one.half_width_ohm) for one in spares_of(given) if one.plates == 1)
+    return tuple(
+        Spare(one.name, one.kind, one.ohm, one.half_width_ohm, one.current_a)
+        for one in spares_of(given)
+        if one.plates == 1
+    )
 
 
 _OPEN_OHM = 1e18

@@ -17,6 +17,7 @@ from griddesign.judge.heat_cases import deciding
 from griddesign.judge.retapping.bank import OHMS_ONLY
 from griddesign.judge.retapping.records import Option, Tapping
 from griddesign.judge.retapping.targets import SpareOfJob, notches_at
+from griddesign.progress import at
 from griddesign.retaps.records import Answer, PlateAtHand, PlatesAtHand, Question
 from griddesign.units import show, show_change
 
@@ -58,10 +59,15 @@ def options(night: Night) -> tuple[Option, ...]:
     """Every way there is; none where no dead plate stands in a section."""
     if not night.dead:
         return ()
-    ways = [way for build in (_jump, _jump_and_move, _spares, _spare_boxes, _patch) for way in build(night)]
+    builders = (_jump, _jump_and_move, _spares, _spare_boxes, _patch)
+    ways: list[Option] = []
+    for number, build in enumerate(builders, start=1):
+        at(f"ways of tonight, {number} of {len(builders)}: {_WORDS[number - 1]}")
+        ways += build(night)
     return (_standing(night), *sorted(ways, key=rank))
 
 
+_WORDS = ("a jumper", "a jumper and a tap moved", "a spare plate", "a spare box", "a patch")
 _ORDER = {Verdict.HOLDS: 0, Verdict.NOT_SHOWN: 1, Verdict.FAILS: 2}
 
 
@@ -95,7 +101,14 @@ def _sections(
     )
 
 
-def _judged(night: Night, name: str, steps: Sequence[str], tapping: Tapping, notes: Sequence[str] = ()) -> Option:
+def _judged(
+    night: Night,
+    name: str,
+    steps: Sequence[str],
+    tapping: Tapping,
+    notes: Sequence[str] = (),
+    fitted: Sequence[int] = (),
+) -> Option:
     """The way with its verdict: notches within tolerance, peaks within the asked, heat within its limits."""
     tolerance = {target.name: target.tolerance for target in night.question.targets}
     off = [notch for notch in tapping.notches if abs(notch.error) > tolerance[notch.name] * (1.0 + _EPS)]
@@ -127,7 +140,7 @@ def _judged(night: Night, name: str, steps: Sequence[str], tapping: Tapping, not
         for tap, joint in tapping.taps
         if night.question.rules.present.get(tap, joint) != joint
     )
-    return Option(name, tuple(steps), tapping, verdict, why, tuple(notes), moved)
+    return Option(name, tuple(steps), tapping, verdict, why, tuple(notes), moved, tuple(fitted))
 
 
 def _percent(share: float) -> str:
@@ -171,8 +184,11 @@ def _jumper(night: Night) -> str:
 
 
 def _jump_and_move(night: Night) -> Iterator[Option]:
-    """The best that one tap moved can do beside the jumper."""
-    rules = replace(night.question.rules, most_moves=1, may_jump=True, may_swap=False, spares=())
+    """The best that one tap moved can do beside the jumper; none where the job lets no tap move."""
+    asked = night.question.rules
+    if asked.most_moves == 0:
+        return
+    rules = replace(asked, most_moves=1, may_jump=True, may_swap=False, spares=())
     try:
         answer = night.search(replace(night.question, rules=rules))
     except GriddesignError:
@@ -216,7 +232,7 @@ def _spares(night: Night) -> Iterator[Option]:
         if spare.kind != kinds[number]
     ]
     name = f"Fit spare {' and '.join(spare.name for spare in chosen)} at {_places(night, dead)}"
-    yield _judged(night, name, steps, night.tap(plates, taps, _sections(night, plates)), notes)
+    yield _judged(night, name, steps, night.tap(plates, taps, _sections(night, plates)), notes, dead)
 
 
 def _worst_cold(night: Night, plates: PlatesAtHand) -> float:
@@ -233,7 +249,7 @@ def _with_spares(night: Night, chosen: Sequence[SpareOfJob]) -> PlatesAtHand:
             ohm=spare.ohm,
             half_width_ohm=spare.half_width_ohm,
             state="in circuit",
-            current_a=None,
+            current_a=spare.current_a,
         )
         for number, spare in zip(night.dead, chosen, strict=True)
     }
@@ -257,7 +273,8 @@ def _spare_boxes(night: Night) -> Iterator[Option]:
             changed = {
                 number: replace(
                     night.found.plates.plates[number - 1], kind=spare.kind, ohm=spare.ohm,
-                    half_width_ohm=spare.half_width_ohm, state="in circuit", current_a=None, joined=0,
+                    half_width_ohm=spare.half_width_ohm, state="in circuit", current_a=spare.current_a,
+                    joined=0,
                 )
                 for number in numbers
             }  # fmt: skip
@@ -266,7 +283,7 @@ def _spare_boxes(night: Night) -> Iterator[Option]:
             steps = (f"Take out box {box} and hang spare box {spare.name} the same way round; move its leads across.",)
             notes = ("Its plates are taken as alike and one by one; measure it before it goes in.",)
             name = f"Hang spare box {spare.name} in the place of box {box}"
-            yield _judged(night, name, steps, night.tap(plates, taps, _sections(night, plates)), notes)
+            yield _judged(night, name, steps, night.tap(plates, taps, _sections(night, plates)), notes, numbers)
 
 
 def _patch(night: Night) -> Iterator[Option]:
@@ -287,6 +304,7 @@ def _patch(night: Night) -> Iterator[Option]:
     notes = (
         f"{'≈ ' if said == 'assumed' else ''}The patch adds {1e3 * added:.2g} mΩ ({said}); the plate is taken as its "
         "kind. The heat of the patch itself is not worked out: look at it after the first starts, grid isolated.",
+        "The rods stay closed: a patch moves nothing in the stack.",
     )
     name = f"Patch across the broken return bend, {_places(night, night.dead)}"
     steps = (

@@ -36,7 +36,7 @@ DRIVER_MISSES = {
     "by time": "seconds on each notch",
     "within peak current": "peak current aimed at",
 }
-_WIDEST = 0.9
+_WIDEST = 0.9  # of a size: draws reach to its tolerance, and a size drawn as nothing has no ohms (ours, no source)
 
 
 @dataclass(frozen=True, slots=True)

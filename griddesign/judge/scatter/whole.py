@@ -20,6 +20,7 @@ from griddesign.judge.scatter.records import PERCENT, Chance, Scatter, Spread, U
 from griddesign.judge.scatter.starts import Drawn, Runs, Step
 from griddesign.judge.scatter.statistics import chance_range, shares
 from griddesign.traction.mechanics import adhesion_n
+from griddesign.units import show
 
 FEWEST, MOST = 100, 1_000_000
 ANY_NOTCH, ANY_SECTION = "any notch, ohms", "any section, temperature"
@@ -33,13 +34,19 @@ def scatter_of(ready: Starter, starts: int, seed: int, step: Step = lambda _: No
     specific heat are as given (or as a heat run told), joints and motors as given. ``step`` is told of every block of
     starts done. Same job, number and seed: same numbers; the first of many starts are those of few.
 
-    Raises InputError without plates, with fewer than 100 starts or more than a million, or where no start gets through.
+    Raises InputError without plates or wanted ohms, with fewer than 100 starts or more than a million, or where no
+    start gets through.
     """
     if not FEWEST <= starts <= MOST:
         raise InputError(f"{starts} starts are not drawn", hint=f"Ask for {FEWEST} to {MOST}.")
     design = ready.worked.design
     if design is None or ready.job.boxes is None:
         raise InputError("the job has no plates whose ohms could scatter", hint="Add [[plate]] and [boxes].")
+    if not ready.worked.wanted.notches:
+        raise InputError(
+            "the bands of plates and notches come from wanted ohms, and none are sought for this controller",
+            hint="griddesign start without --samples runs it.",
+        )
     laws, room = laws_of(ready.job, design), shared_out(ready.job, ready.worked.wanted, design.sections)
     bands = {
         kind.name: band
@@ -137,14 +144,14 @@ def _chance(item: str, limit: float | None, unit: Unit | None, broken: NDArray[n
 
 
 def _remarks(ready: Starter, settled: bool, drawn: Drawn) -> Iterator[str]:
-    duty = ready.job.duty
+    ambient = show(ready.job.duty.ambient_high_c, "temperature", units=ready.job.paper.units)
     if settled:
         yield (
-            "Each start begins on the settled day of the grid as chosen (nominal voltage, "
-            f"{duty.ambient_high_c:g} °C): one odd start on a usual day."
+            f"Each start begins on the settled day of the grid as chosen (nominal voltage, {ambient}): one odd start "
+            "on a usual day."
         )
     else:
-        yield f"Each start begins with the grid at {duty.ambient_high_c:g} °C: the job names no duty that settles."
+        yield f"Each start begins with the grid at {ambient}: the job names no duty that settles."
     yield "Loss and specific heat, joints and motors are not drawn: they stand as given."
     if drawn.stuck.any():
         yield f"{drawn.stuck.sum()} starts got stuck on a notch; percentiles and the other chances are of the rest."

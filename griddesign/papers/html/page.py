@@ -9,7 +9,7 @@ from collections.abc import Sequence
 from hashlib import sha256
 
 from griddesign.papers.blocks import Sheet, Stamp
-from griddesign.papers.frame import UPRIGHT, across_marks, across_words
+from griddesign.papers.frame import across_marks, across_words, live_mm
 from griddesign.papers.html.content import all_html, said
 from griddesign.papers.html.style import STYLE
 from griddesign.papers.html.svg import svg_of
@@ -72,7 +72,7 @@ def _sheet(sheet: Sheet, number: int, count: int, stamp: Stamp) -> str:
     return "\n".join(
         (
             f'<section class="sheet" id="sheet-{number}" aria-labelledby="name-{number}">',
-            _across(across_words(sheet, stamp)),
+            _across(across_words(sheet, stamp), live_mm(sheet)),
             _band(sheet, number, count, stamp),
             all_html(sheet.blocks),
             f'<p class="foot t9">{_FOOT} <a href="#top">Contents</a></p></section>',
@@ -87,7 +87,7 @@ def _band(sheet: Sheet, number: int, count: int, stamp: Stamp) -> str:
     warning = f'<p class="warn">{said(" · ".join(across))}</p>' if across else ""
     side = (
         f'<p class="b">For the {sheet.hand}</p><p class="b">sheet {number} of {count}</p>'
-        f'<p class="t9">revision {said(stamp.revision)}</p><p class="t9">fingerprint {said(stamp.fingerprint)}</p>'
+        f'<p class="t9">revision {said(stamp.revision)}, fingerprint {said(stamp.fingerprint)}</p>'
     )
     return (
         f'<header class="band"><div><div><h2 id="name-{number}">{said(sheet.name)}</h2><p>{said(stamp.job_title)}</p>'
@@ -105,8 +105,8 @@ def _everywhere(stamp: Stamp) -> str:
     return f'<div class="everywhere" aria-hidden="true"><p>{said(words)}</p></div>'
 
 
-def _across(words: tuple[str, ...]) -> str:
+def _across(words: tuple[str, ...], live: tuple[float, float]) -> str:
     """Hollow grey words that stay behind the text while it is read; the band has them in plain words."""
     if not words:
         return ""
-    return f'<div class="across" aria-hidden="true">{svg_of(Picture(*UPRIGHT, across_marks(words)))}</div>'
+    return f'<div class="across" aria-hidden="true">{svg_of(Picture(*live, across_marks(words, live)))}</div>'

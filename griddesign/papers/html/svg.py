@@ -13,15 +13,21 @@ from griddesign.papers import text
 from griddesign.papers.marks import MM_PER_PT, THIN_MM, Mark, Path, Picture, Words, flat
 
 Placed = tuple[float, float, Words | Path]
+Look = tuple[float, tuple[float, ...], float | None, float]
+"""Of a path: width of its line, dashes, filling, grey."""
+_AT = "%.5g %.5g"
+_STEPS = {"m": f"M{_AT}", "l": f"L{_AT}", "c": f"C{_AT} {_AT} {_AT}", "z": "Z"}
 _ANCHOR = {"left": "", "centre": ' text-anchor="middle"', "right": ' text-anchor="end"'}
 _HOLLOW_MM = 0.3
 _WIDE_MM, _BROAD_MM = 125.0, 185.0  # a narrower picture is still read where it is fitted to a phone
 
 
 def svg_of(picture: Picture, said: str = "") -> str:
-    """The picture as an ``svg`` element of its own size. ``said`` tells who cannot see it what it shows."""
+    """The picture as an ``svg`` element of its own size. ``said`` tells who cannot see it what it shows, where the
+    picture does not."""
     broad = "broad" if picture.width_mm > _BROAD_MM else "wide" if picture.width_mm > _WIDE_MM else "slim"
-    label = f' role="group" aria-label="{escape(text.clean(said))}"' if said else ""
+    told = picture.shows or said
+    label = f' role="group" aria-label="{escape(text.clean(told))}"' if told else ""
     wide, high = _mm(picture.width_mm), _mm(picture.height_mm)
     return (
         f'<svg class="{broad}" width="{wide}mm" height="{high}mm" viewBox="0 0 {wide} {high}"{label} fill="none" '
@@ -35,33 +41,37 @@ def _elements(marks: tuple[Mark, ...]) -> Iterator[str]:
     for look, alike in groupby(flat(marks), key=_look):
         if look is None:
             yield from (_words(mark, x_mm, y_mm) for x_mm, y_mm, mark in alike if isinstance(mark, Words))
-        elif look.fill is None:
+        elif look[2] is None:
             yield f'<path d="{"".join(map(_steps, alike))}"{_departures(look)}/>'
         else:  # one on another, two fillings together would leave a hole
             yield from (f'<path d="{_steps(one)}"{_departures(look)}/>' for one in alike)
 
 
-def _look(placed: Placed) -> Path | None:
-    """A path without its steps; None for words."""
+def _look(placed: Placed) -> Look | None:
+    """How a path looks; None for words."""
     mark = placed[2]
-    return Path((), mark.width_mm, mark.dash_mm, mark.fill, mark.grey) if isinstance(mark, Path) else None
+    return (mark.width_mm, mark.dash_mm, mark.fill, mark.grey) if isinstance(mark, Path) else None
 
 
 def _steps(placed: Placed) -> str:
     x_mm, y_mm, path = placed
     steps = path.steps if isinstance(path, Path) else ()
-    return "".join(f"{kind.upper()}{_points(numbers, x_mm, y_mm)}" for kind, numbers in steps)
+    numbers = [number for _, own in steps for number in own]
+    numbers[::2] = [x_mm + x for x in numbers[::2]]
+    numbers[1::2] = [y_mm + y for y in numbers[1::2]]
+    return "".join([_STEPS[kind] for kind, _ in steps]) % tuple(numbers)
 
 
 @cache
-def _departures(path: Path) -> str:
+def _departures(look: Look) -> str:
     """What differs from the picture's own thin black line without a filling."""
-    fill = "" if path.fill is None else f' fill="{_grey(path.fill)}"'
-    if not path.width_mm:
+    width_mm, dash_mm, filling, tone = look
+    fill = "" if filling is None else f' fill="{_grey(filling)}"'
+    if not width_mm:
         return f'{fill} stroke="none"'
-    width = f' stroke-width="{_mm(path.width_mm)}"' if path.width_mm != THIN_MM else ""
-    grey = f' stroke="{_grey(path.grey)}"' if path.grey else ""
-    dash = f' stroke-dasharray="{" ".join(map(_mm, path.dash_mm))}"' if path.dash_mm else ""
+    width = f' stroke-width="{_mm(width_mm)}"' if width_mm != THIN_MM else ""
+    grey = f' stroke="{_grey(tone)}"' if tone else ""
+    dash = f' stroke-dasharray="{" ".join(map(_mm, dash_mm))}"' if dash_mm else ""
     return f"{fill}{width}{grey}{dash}"
 
 
@@ -82,11 +92,6 @@ def _words(words: Words, x_mm: float, y_mm: float) -> str:
 def _paint(words: Words) -> str:
     grey = _grey(words.grey)
     return f' stroke="{grey}" stroke-width="{_HOLLOW_MM}"' if words.hollow else f' fill="{grey}" stroke="none"'
-
-
-def _points(numbers: tuple[float, ...], x_mm: float, y_mm: float) -> str:
-    pairs = zip(numbers[::2], numbers[1::2], strict=True)
-    return " ".join(f"{round(x_mm + x, 2):g} {round(y_mm + y, 2):g}" for x, y in pairs)
 
 
 def _mm(length_mm: float) -> str:

@@ -6,6 +6,8 @@ from itertools import groupby
 from griddesign.found.records import AsFound, Reading20
 from griddesign.found.squares import LEVEL
 from griddesign.judge.finding import Finding, Verdict
+from griddesign.judge.retapping.networks import from_line_a, left_out_words, most_a, networks_of
+from griddesign.judge.retapping.proof import exchange_words, proof_words
 from griddesign.judge.retapping.records import NotchAt, RetapResult, Tapping
 from griddesign.papers.blocks import (
     Block,
@@ -20,8 +22,10 @@ from griddesign.papers.blocks import (
     Table,
     TableCell,
 )
+from griddesign.papers.cold import cold
 from griddesign.papers.sheets.common import ampere, cautions, ohm, percent
 from griddesign.papers.sheets.measure import not_sure
+from griddesign.papers.sheets.shown import Shown
 from griddesign.papers.table import columns
 
 RECORD = "Keep this record with the car: it says what was found before anything was moved."
@@ -46,7 +50,7 @@ def _record(result: RetapResult) -> Iterator[Block]:
         "Plates of one pair number carry the current together.",
         size_pt=9.0,
     )
-    yield from _readings(found)
+    yield from _readings(found, Shown(result.job.paper.units))
     yield Paragraph(
         f"Readings that overlap are reconciled by weighted least squares; one that differs from what the others make "
         f"of it is left out, at a level of one false alarm in {1 / LEVEL:.0f} files of sound readings.",
@@ -65,8 +69,9 @@ def _words(finding: Finding) -> str:
 def _plates(result: RetapResult, numbers: list[int]) -> Table:
     was = {number: one.name for one in (result.before.sections if result.before else ()) for number in one.plates}
     first = {one.first: one for one in reversed(result.found.readings) if one.first == one.last}
-    right = ("Plate", "Read", "Metal at", "At 20 °C", "±", "Pair")
-    titles = ("Plate", "Kind", "Read", "Metal at", "At 20 °C", "±", "Pair", "State", "Section", "Remarks")
+    at = f"At {cold(result.job.paper.units)}"
+    right = ("Plate", "Read", "Metal at", at, "±", "Pair")
+    titles = ("Plate", "Kind", "Read", "Metal at", at, "±", "Pair", "State", "Section", "Remarks")
     made = tuple(Column(title, "right" if title in right else "left", title == "Remarks") for title in titles)
     return Table(made, tuple(_plate(result, number, first.get(number), was) for number in numbers), 9.5)
 
@@ -83,7 +88,7 @@ def _plate(
         str(plate.position),
         plate.kind,
         "open" if opened else "" if reading is None else ohm(reading.read_ohm),
-        "" if reading is None else f"{reading.t_c:.3g}\u00a0°C",
+        "" if reading is None else Shown(result.job.paper.units).temperature(reading.t_c),
         "" if opened else f"{about}{ohm(plate.ohm)}",
         "" if opened else ohm(plate.half_width_ohm, 2),
         str(plate.joined or ""),
@@ -93,24 +98,25 @@ def _plate(
     )
 
 
-def _readings(found: AsFound) -> Iterator[Block]:
+def _readings(found: AsFound, shown: Shown) -> Iterator[Block]:
     """Readings over several plates, second readings, and those left out; the others stand with their plates."""
     firsts = {one.first: one for one in reversed(found.readings) if one.first == one.last}
     rest = [one for one in found.readings if not one.used or one is not firsts.get(one.first) or one.first != one.last]
     if rest:
         yield Heading("Further readings, and those left out")
-        yield _reading_table(rest)
+        yield _reading_table(rest, shown)
 
 
-def _reading_table(readings: Sequence[Reading20]) -> Table:
-    numbers = ("Line", "Read", "Metal at", "At 20 °C", "±")
-    titles = columns("Line", "Over", "Read", "Metal at", "At 20 °C", "±", "Method", "Used", numbers=numbers)
+def _reading_table(readings: Sequence[Reading20], shown: Shown) -> Table:
+    at = f"At {cold(shown.units)}"
+    numbers = ("Line", "Read", "Metal at", at, "±")
+    titles = columns("Line", "Over", "Read", "Metal at", at, "±", "Method", "Used", numbers=numbers)
     rows = tuple(
         (
             str(one.line),
             one.words,
             ohm(one.read_ohm),
-            f"{one.t_c:.3g}\u00a0°C",
+            shown.temperature(one.t_c),
             ohm(one.ohm),
             f"{'≈ ' if one.assumed else ''}{ohm(one.half_width_ohm, 2)}",
             one.method,
@@ -128,9 +134,10 @@ def before_after_sheet(result: RetapResult) -> Sheet:
 
 def _before_after(result: RetapResult) -> Iterator[Block]:
     yield cautions(0, 4)
-    yield Heading("Ohms of the grid, cold (20 °C), and what the current feels")
+    yield Heading(f"Ohms of the grid at {cold(result.job.paper.units)}, and what the current feels")
     yield _notches(result)
     yield Paragraph(_note(result), size_pt=9.0)
+    yield from _networks(result)
     if (result.after and result.after.run.peak_a) or (result.before and result.before.run.peak_a):
         yield Heading("Peak currents of the start as run, nominal voltage, A per motor")
         yield _peaks(result)
@@ -180,6 +187,30 @@ def _at(tapping: Tapping | None, name: str) -> NotchAt | None:
     return next((notch for notch in tapping.notches if notch.name == name), None) if tapping else None
 
 
+def _networks(result: RetapResult) -> Iterator[Block]:
+    """Notches that no taps were sought for, since they are no groupings."""
+    rows = networks_of(result)
+    if not rows:
+        return
+    yield Heading("Notches that are networks, at standstill, nominal voltage, cold grid")
+    titles = ("Notch", "From line today", "new taps", "Most of a motor today", "new taps ")
+    cells = tuple(
+        (
+            row.name,
+            *(ampere(from_line_a(one)) or "not known" for one in (row.before, row.after)),
+            *(ampere(most_a(one)) or "not known" for one in (row.before, row.after)),
+        )
+        for row in rows
+    )
+    yield Table(columns(*titles, numbers=titles[1:]), cells, 10.0)
+    said = "; ".join(f"notch {row.name}: {row.why}" for row in rows)
+    yield Paragraph(
+        f"No grouping of like motor strings ({said}). No taps are sought for them and no wanted ohms are found; they "
+        "are run in the start as the networks they are, and their peaks and heat are judged with the others.",
+        size_pt=9.0,
+    )
+
+
 def _peaks(result: RetapResult) -> Table:
     before = result.before.run.peak_a if result.before else {}
     after = result.after.run.peak_a if result.after else {}
@@ -194,11 +225,12 @@ def _proof(result: RetapResult) -> str:
     answer = result.answer
     if answer is None:
         return f"There are none: {result.no_answer}"
-    worst, bound = (f"{100 * value:.2f} %" for value in (answer.worst_error, answer.bound))
-    proved = "Proved best" if answer.proved else f"Not proved: no arrangement does better than {bound}"
-    moved = f"{len(answer.moved)} tap{'' if len(answer.moved) == 1 else 's'} move"
+    worst, exchanged, sure = f"{100 * answer.worst_error:.2f} %", exchange_words(answer), proof_words(answer)
+    moved = f"{len(answer.moved)} tap{' moves' if len(answer.moved) == 1 else 's move'}"
     bypassed = f"{len(answer.bypassed)} plate{'' if len(answer.bypassed) == 1 else 's'} bypassed"
-    return f"{proved}. Worst notch {worst}; {moved}; {bypassed}. {answer.note}".strip()
+    said = f"{sure[0].upper()}{sure[1:]}. Worst notch {worst}; {exchanged + '; ' if exchanged else ''}"
+    note = f"{answer.note[0].upper()}{answer.note[1:]}. " if answer.note else ""
+    return f"{said}{moved}; {bypassed}. {note}{left_out_words(result.job)}".strip()
 
 
 def _findings(result: RetapResult) -> Iterator[Block]:

@@ -13,12 +13,12 @@ from griddesign.papers.blocks import (
     SignOff,
     Table,
 )
+from griddesign.papers.cold import cold
 from griddesign.papers.sheets.common import DANGER, firm, ohm, percent
 from griddesign.papers.sheets.shown import Shown
 from griddesign.papers.table import columns
 from griddesign.verify.inspection import Inspected, Left
 
-NUMBERS = ("Read", "Metal at", "At 20 °C", "Off", "Accepted")
 _IN_A_LINE, MOST_SAID = 10, 6
 
 
@@ -38,7 +38,8 @@ def _blocks(result: Inspected) -> Iterator[Block]:
     whole = [one for one in result.left if one.band is not None and one not in plates]
     if whole:
         rows = tuple(_row(one, shown) for one in whole)
-        yield Table(columns("What", *NUMBERS, "Verdict", "Remarks", numbers=NUMBERS), rows, 8.5, ruled=False)
+        numbers = ("Read", "Metal at", f"At {cold(shown.units)}", "Off", "Accepted")
+        yield Table(columns("What", *numbers, "Verdict", "Remarks", numbers=numbers), rows, 8.5, ruled=False)
     if plates:
         titles = columns("Cold, mΩ", *(str(n) for n in range(1, _IN_A_LINE + 1)))
         yield Table(titles, tuple(_lines(plates)), 8.0, ruled=False)

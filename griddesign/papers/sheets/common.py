@@ -50,7 +50,7 @@ def percent(share: float | None, digits: int = 1) -> str:
     return "" if share is None else firm(show_change(share, digits))
 
 
-def length(result: Result, value_m: float) -> str:
+def length(result: Issued, value_m: float) -> str:
     """A length in the units of the job's papers."""
     return firm(show(value_m, "length", digits=4, units=result.job.paper.units))
 

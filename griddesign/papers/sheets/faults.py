@@ -22,7 +22,8 @@ from griddesign.papers.blocks import (
 from griddesign.papers.sheets.common import cautions
 
 IMPERATIVE = "Read from left to right to learn what a fault does; from right to left to find one. Prove it by the ohms."
-MOST_NOTCHES = 16
+MOST_NOTCHES, MOST_ACROSS = 14, 20
+"""Notches side by side on an upright page, and on one that lies across, with no number broken."""
 _LEAST_OHM = 5e-5
 TITLES = {
     "plate open": "One plate open",
@@ -38,7 +39,8 @@ def faults_sheet(table: FaultTable | None) -> Sheet | None:
     """The sheet of a table of faults; None where there is none."""
     if table is None or not table.rows:
         return None
-    return Sheet("Single faults", IMPERATIVE, "engineer", tuple(_blocks(table)))
+    across = len(table.sound.notches) > MOST_NOTCHES
+    return Sheet("Single faults", IMPERATIVE, "engineer", tuple(_blocks(table)), landscape=across)
 
 
 def _blocks(table: FaultTable) -> Iterator[Block]:
@@ -94,8 +96,9 @@ Show = Callable[[NotchUnder, NotchUnder], TableCell]
 def _by_notch(table: FaultTable, numbered: Sequence[tuple[int, FaultRow]], show: Show) -> Iterator[Block]:
     """A row for the sound grid and one for each fault that changes something, notches in columns."""
     count = len(table.sound.notches)
-    for first in range(0, count, MOST_NOTCHES):
-        picked = range(first, min(first + MOST_NOTCHES, count))
+    most = MOST_NOTCHES if count <= MOST_NOTCHES else MOST_ACROSS
+    for first in range(0, count, most):
+        picked = range(first, min(first + most, count))
         names = tuple(Column(table.sound.notches[place].name, "right") for place in picked)
         sound = (Cell("sound"), *(show(table.sound.notches[place], table.sound.notches[place]) for place in picked))
         rows = [
@@ -135,4 +138,4 @@ def _ohms(now: NotchUnder, before: NotchUnder) -> TableCell:
         return f"{now.grid_ohm:.3f}"
     if not isfinite(now.ohm_change) or abs(now.ohm_change) <= _LEAST_OHM:
         return ""
-    return f"{1000 * now.ohm_change:+.0f}".replace("-", "−")
+    return f"{1000 * now.ohm_change:+z.0f}".replace("-", "−")

@@ -5,6 +5,7 @@ from collections.abc import Iterator
 from griddesign.judge.records import PlateReport, Result
 from griddesign.judge.replacing import Batch
 from griddesign.papers.blocks import Block, Box, Cell, Column, Heading, KeyFigure, KeyFigures, Points, Sheet, Table
+from griddesign.papers.cold import cold
 from griddesign.papers.sheets.common import cautions, ohm, percent
 from griddesign.papers.sheets.making import old_plate_box
 from griddesign.papers.sheets.shown import NO_BREAK, Shown
@@ -111,7 +112,7 @@ def _key_figures(batch: Batch, shown: Shown) -> Iterator[KeyFigure]:
     found = batch.result
     old, new = found.issued, found.shape
     yield KeyFigure("Strip width, new", shown.of(new.strip_width_m, "length", 4), _was(old.strip_width_m, shown))
-    yield KeyFigure("Ohms at 20 °C, wanted", ohm(found.wanted_ohm), "every plate of the batch")
+    yield KeyFigure(f"Ohms at {cold(shown.units)}, wanted", ohm(found.wanted_ohm), "every plate of the batch")
     yield KeyFigure(
         "First-offs, found", ohm(found.found_ohm), f"{percent(round(found.found_error, 4) + 0.0, 2)} of the wanted"
     )
@@ -157,7 +158,8 @@ def _metal_words(batch: Batch, shown: Shown) -> Iterator[str]:
     )
     if heat.alpha20 is not None:
         alpha = heat.alpha20
-        yield f"Its own coefficient at 20 °C: {shown.of(alpha.value, 'temperature_coefficient', 4)} ({alpha.source})."
+        slope = shown.of(alpha.value, "temperature_coefficient", 4)
+        yield f"Its own coefficient at {cold(shown.units)}: {slope} ({alpha.source})."
     checks = batch.result.metal_checks
     if not checks:
         yield "None was weighed, so a wrong metal would not show."

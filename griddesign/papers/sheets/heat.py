@@ -88,6 +88,7 @@ def heat_sheet(result: Told, trace: DayTrace | None = None) -> Sheet | None:
         *_hold_blocks(result, shown),
         Heading("What the temperatures rest on"),
         Points((*loss_words(result.job), *_MODEL), size_pt=SMALL_PT),
+        *_hold_plots(result, shown),
     )
     return Sheet("Heat sheet", IMPERATIVE, "engineer", blocks)
 
@@ -245,18 +246,29 @@ def _letters(rows: Sequence[HeatRow]) -> dict[str, str]:
 
 
 def _hold_blocks(result: Told, shown: Shown) -> Iterator[Block]:
-    hot_c = _hottest_ambient_c(result)
-    holds = [hold for hold in held(result.heat) if hold.ambient_c == hot_c]
+    holds = _hottest_holds(result)
     if not holds:
         return
-    yield Heading(f"How long each notch may be held, ambient {shown.temperature(hot_c)}")
-    yield from _hold_plots(holds, shown)
+    yield Heading(f"How long each notch may be held, {_hot_words(result, shown)}")
     yield Table(_hold_columns(holds, shown), tuple(_hold_rows(holds, shown)), _TABLE_PT)
     yield Points(_hold_legend(result, shown), size_pt=SMALL_PT)
 
 
-def _hold_plots(holds: Sequence[Held], shown: Shown) -> Iterator[Block]:
+def _hottest_holds(result: Told) -> list[Held]:
+    hot_c = _hottest_ambient_c(result)
+    return [hold for hold in held(result.heat) if hold.ambient_c == hot_c]
+
+
+def _hot_words(result: Told, shown: Shown) -> str:
+    return f"ambient {shown.temperature(_hottest_ambient_c(result))}"
+
+
+def _hold_plots(result: Told, shown: Shown) -> Iterator[Block]:
     """The holds from the settled duty where there is one, else from ambient; so many notches to a picture."""
+    holds = _hottest_holds(result)
+    if not holds:
+        return
+    yield Heading(f"The holds drawn, {_hot_words(result, shown)}")
     start = next(start for start in reversed(STARTS) if any(hold.case.endswith(start) for hold in holds))
     plotted = [hold for hold in holds if hold.case.endswith(start)]
     plotted.sort(key=lambda hold: (_notches(holds).index(hold.notch), WAYS.index(_way(hold)), hold.line_v))

@@ -14,7 +14,7 @@ from griddesign.papers.chart import Chart, Curve, chart_picture
 from griddesign.papers.marks import MEDIUM_MM, THICK_MM, THIN_MM, Picture
 from griddesign.papers.sheets.shown import ABOUT, Shown
 
-HIGH_MM, HALF_MM = 66.0, 87.0
+HIGH_MM, HALF_MM = 60.0, 87.0
 MOST_TEETH = 80
 _TABLE_PT = 9.0
 _NEAR = 0.5  # of the limit: a start that stays further below it is drawn to a scale of its own

@@ -52,16 +52,19 @@ def inspection_sheet(result: Result, blank_csv: str = "") -> Sheet | None:
 
 
 def _blocks(result: Result, layout: Layout, blank_csv: str) -> Iterator[Block]:
-    bands = pass_bands(result, TEMPERATURES_C)
+    bands, shown = pass_bands(result, TEMPERATURES_C), Shown(result.job.paper.units)
     yield cautions(0, 1, 4)
     yield Heading("Pass bands, by the temperature of the metal")
     yield _band_table(result, bands)
     yield from _band_words(result)
     yield from (Heading("How to read"), Points(_how(result), size_pt=9.5))
-    yield from (Heading("Sections, tap to tap"), _section_table(layout, bands))
-    yield from (Heading("Boxes, dot end to far end"), _box_table(layout, bands), Paragraph(_OUTSIDE, bold=True))
-    yield from (Heading("Plates, box by box from the dot end"), _plate_table(layout))
-    yield from (NewPage(), *_insulation(result, layout), Heading("Who and when"))
+    yield from (Heading("Sections, tap to tap"), _section_table(layout, bands, shown))
+    yield from (Heading("Boxes, dot end to far end"), _box_table(layout, bands, shown), Paragraph(_OUTSIDE, bold=True))
+    yield Heading("Plates, box by box from the dot end")
+    yield from _plate_tables(layout, shown)
+    yield NewPage()
+    yield from _insulation(result, layout)
+    yield Heading("Who and when")
     yield SignOff(("Read by", "Checked by"))
     yield _instruments()
     if blank_csv:
@@ -129,22 +132,27 @@ def _band_words(result: Result) -> Iterator[Block]:
 
 # --- blanks ----------------------------------------------------------------------------------------------------------
 
-_READ = (
-    Column("Ohms read", blank=True, least_mm=26.0),
-    Column("Metal, °C", blank=True, least_mm=17.0),
-    Column("Ohms cold", blank=True, least_mm=24.0),
-    Column("Pass", blank=True, least_mm=12.0),
-)
+
+def _read(shown: Shown) -> tuple[Column, ...]:
+    """Blanks for what is read of a section or a box."""
+    return (
+        Column("Ohms read", blank=True, least_mm=26.0),
+        Column(f"Metal, {shown.degree_sign()}", blank=True, least_mm=17.0),
+        Column("Ohms cold", blank=True, least_mm=24.0),
+        Column("Pass", blank=True, least_mm=12.0),
+    )
+
+
 _EMPTY = ("", "", "", "")
 
 
-def _section_table(layout: Layout, bands: Sequence[PassBand]) -> Table:
+def _section_table(layout: Layout, bands: Sequence[PassBand], shown: Shown) -> Table:
     found = {band.name: band for band in bands if band.item == "section"}
     rows = tuple(
         (Cell(one.name), *_ends(layout, one.name), *_accept(found[one.name]), *_EMPTY) for one in layout.sections
     )
     titles = (Column("Section"), Column("From"), Column("To"))
-    return Table((*titles, *_ACCEPT, *_READ), rows, 9.5)
+    return Table((*titles, *_ACCEPT, *_read(shown)), rows, 9.5)
 
 
 def _ends(layout: Layout, section: str) -> tuple[str, str]:
@@ -164,31 +172,40 @@ def _accept(band: PassBand) -> tuple[str, str]:
     return ohm(band.low_ohm), ohm(band.high_ohm)
 
 
-def _box_table(layout: Layout, bands: Sequence[PassBand]) -> Table:
+def _box_table(layout: Layout, bands: Sequence[PassBand], shown: Shown) -> Table:
     rows = tuple(
         (Cell(f"box {band.name}"), f"1 to {len(layout.in_box(int(band.name)))}", *_accept(band), *_EMPTY)
         for band in bands
         if band.item == "box"
     )
-    return Table((Column("Box"), Column("Plates"), *_ACCEPT, *_READ), rows, 9.5)
+    return Table((Column("Box"), Column("Plates"), *_ACCEPT, *_read(shown)), rows, 9.5)
 
 
-_PLATE_COLUMNS = (
-    Column("Box, plate", least_mm=20.0),
-    Column("Ohms read", blank=True, least_mm=27.0),
-    Column("Metal, °C", blank=True, least_mm=17.0),
-    Column("Pass", blank=True, least_mm=13.0),
-)
+_ABREAST = 3  # plates to a line; two where each has its kind beside it
+_MOST_LINES = 18  # of one table, so that it stands on one page
 
 
-def _plate_table(layout: Layout) -> Table:
-    """Two plates to a line, the left half of the boxes' plates beside the right half."""
+def _plate_tables(layout: Layout, shown: Shown) -> Iterator[Table]:
+    """Each box by itself, plates counted down its columns, never across the end of a page."""
+    read = (
+        Column("Ohms read", blank=True, least_mm=24.0),
+        Column(f"Metal, {shown.degree_sign()}", blank=True, least_mm=14.0),
+        Column("✓", blank=True, least_mm=9.0),
+    )
     several = len({place.kind for place in layout.places}) > 1
-    names = [f"{place.box}, {place.position}{f' ({place.kind})' if several else ''}" for place in layout.places]
-    half = -(-len(names) // 2)
-    pairs = zip_longest(names[:half], names[half:], fillvalue="")
-    rows = tuple((Cell(left), "", "", "", Cell(right), "", "", "") for left, right in pairs)
-    return Table((*_PLATE_COLUMNS, *_PLATE_COLUMNS), rows, 9.5)
+    abreast = _ABREAST - several
+    for box in range(1, layout.boxes + 1):
+        names = [f"{place.position}{f' ({place.kind})' if several else ''}" for place in layout.in_box(box)]
+        for start in range(0, len(names), abreast * _MOST_LINES):
+            rows = _plate_rows(names[start : start + abreast * _MOST_LINES], abreast)
+            yield Table((Column(firm(f"Box {box}")), *read) * abreast, rows, 9.5, whole=True)
+
+
+def _plate_rows(names: Sequence[str], abreast: int) -> tuple[tuple[TableCell, ...], ...]:
+    high = -(-len(names) // abreast)
+    parts = (names[start : start + high] for start in range(0, abreast * high, high))
+    lines = zip_longest(*parts, fillvalue="")
+    return tuple(tuple(cell for name in line for cell in (Cell(name), "", "", "")) for line in lines)
 
 
 # --- insulation ------------------------------------------------------------------------------------------------------

@@ -1,6 +1,6 @@
 """The job sheet: what is made, for which car, what to mind, what is still open, who signs."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 
 from griddesign.judge.heat_cases import deciding
 from griddesign.judge.records import Finding, Result, Verdict
@@ -41,7 +41,8 @@ def _blocks(result: Result) -> Iterator[Block]:
         yield Heading("Remarks")
         yield Points(result.remarks)
     yield from not_sure(result.measure_next)
-    yield Box("Not checked: no limit was given, or nothing was worked out", (_not_checked(result), SHIELD))
+    shield = (SHIELD,) if result.layout else ()
+    yield Box("Not checked: no limit was given, or nothing was worked out", (_not_checked(result), *shield))
     yield Heading("Signed")
     yield SignOff(("Worked out by", "Checked by", "Approved by (licensed person)"))
 
@@ -87,10 +88,37 @@ def _heat_figures(result: Result) -> Iterator[KeyFigure]:
 
 def _findings(result: Result) -> Iterator[Block]:
     yield Heading("Findings")
-    rows = sorted(result.findings, key=lambda finding: _RANK[finding.verdict])
+    rows = sorted(_alike_as_one(result), key=lambda finding: _RANK[finding.verdict])
     yield Table(columns("Point", "Verdict", "Why"), tuple(_row(finding) for finding in rows), 9.0)
 
 
+def _alike_as_one(result: Result) -> list[Finding]:
+    """The findings; of many alike that hold only the closest one, as every one stands on the notch or heat sheet."""
+    findings = list(result.findings)
+    notches = {f"notch {notch.name}, ohms": abs(notch.error) for notch in result.notches}
+    findings = _closest(findings, f"all {len(notches)} notches, ohms", notches)
+    rows = deciding(result.heat)
+    for case in dict.fromkeys(row.case for row in rows):
+        margins: dict[str, float] = {}
+        for item, row in ((f"section {row.section}, {case}", row) for row in rows if row.case == case):
+            margins[item] = max(margins.get(item, -row.margin_k), -row.margin_k)
+        findings = _closest(findings, f"all {len(margins)} sections, {case}", margins)
+    return findings
+
+
+def _closest(findings: list[Finding], item: str, use: Mapping[str, float]) -> list[Finding]:
+    """All findings named in ``use`` as one, if every one of three or more holds: the one that uses up most."""
+    alike = [finding for finding in findings if finding.item in use]
+    if len(alike) < _FEW or any(finding.verdict is not Verdict.HOLDS for finding in alike):
+        return findings
+    worst = max(alike, key=lambda finding: use[finding.item])
+    name = worst.item.partition(",")[0]
+    at = findings.index(alike[0])
+    one = Finding(item, Verdict.HOLDS, f"closest is {name}: {worst.why}")
+    return [*findings[:at], one, *(finding for finding in findings[at:] if finding.item not in use)]
+
+
+_FEW = 3
 _RANK = {Verdict.FAILS: 0, Verdict.NOT_SHOWN: 1, Verdict.HOLDS: 2}
 
 

@@ -13,14 +13,17 @@ NO_LIST = "your label: __________"
 def mark_of(report: StackReport) -> dict[str, str]:
     """Short marks for paper: T1, T2 … for taps from the dot end of box 1, L1, L2 … for links."""
     taps = {tap.name: f"T{number}" for number, tap in enumerate(report.taps, start=1)}
-    return {**taps, **{link_label(link): f"L{number}" for number, link in enumerate(report.links, start=1)}}
+    links = {link_label(link): f"L{number}" for number, link in enumerate(report.links, start=1)}
+    return {**taps, **links, **{name: f"J{number}" for number, name in enumerate(report.jumpers, start=1)}}
 
 
-def lead_words(report: StackReport, label: str) -> str:
-    """Where a lead goes: the controller's terminals, the other box, or a blank to write on."""
+def lead_words(report: StackReport, label: str, box: int) -> str:
+    """Where a lead of ``box`` goes: the controller's terminals, the other box, or a blank to write on."""
     for link in report.links:
         if label == link_label(link):
-            return f"the same mark on box {link.from_box} and box {link.to_box}"
+            return f"box {link.to_box if box == link.from_box else link.from_box}, the same mark"
+    if label in report.jumpers:
+        return "the same mark"
     names = report.terminals.get(label, ())
     if names:
         return f"terminal{'s' if len(names) > 1 else ''} {', '.join(names)}"

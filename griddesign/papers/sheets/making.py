@@ -6,6 +6,7 @@ from math import degrees, inf
 from griddesign.figures import Figure, Status
 from griddesign.judge.records import PlateReport, Result
 from griddesign.papers.blocks import Block, Box, Cell, Column, Heading, Paragraph, Points, Table
+from griddesign.papers.cold import cold
 from griddesign.papers.sheets.common import firm, length, ohm, percent
 from griddesign.papers.sheets.shown import source_and_status
 from griddesign.plate.kerf import kerf_words
@@ -29,7 +30,7 @@ def sureness(result: Result, plate: PlateReport) -> Table:
     rows = [_row(*line, plate.figures.cold_ohm, bold=line is widest) for line in lines]
     if plate.wish.measured_ohm is not None:
         rows.append(("this plate, measured", "", "", ohm(plate.wish.measured_ohm), "as read; takes the place of all"))
-    titles = ("From", "low", "high", "Ohms at 20 °C", "What it is")
+    titles = ("From", "low", "high", f"Ohms at {cold(result.job.paper.units)}", "What it is")
     columns = tuple(Column(title, "right" if title in ("low", "high") else "left") for title in titles)
     return Table(columns, tuple(rows), 10.0)
 
@@ -136,7 +137,8 @@ def _pattern_points(result: Result, plate: PlateReport, pattern: Pattern) -> Ite
     yield (
         f"Larger than the plate by {_weak(shrinkage)}{100 * shrinkage.value:.3g} % all over ({_origin(shrinkage)}; "
         f"the foundry's own figure goes before it): centres of the eyes {casting} in the casting, {enlarged} on the "
-        "pattern. The file ending in _pattern is so enlarged already; no shrink rule on top of it."
+        "pattern. The file ending in _pattern is so enlarged already; no shrink rule on top of it. The file ending in "
+        "_gauge_cut, at the bench, is the finished casting: to cut a gauge from, never a pattern."
     )
     yield (
         f"Draft {_weak(draft)}{degrees(draft.value):.2g}° ({_origin(draft)}), parting at one face: sides stand out "

@@ -5,6 +5,7 @@ from collections.abc import Iterator
 from griddesign.judge.nesting import to_nest
 from griddesign.judge.records import PlateReport, Result
 from griddesign.nest.records import Nested
+from griddesign.papers import frame
 from griddesign.papers.blocks import (
     Block,
     Column,
@@ -18,12 +19,14 @@ from griddesign.papers.blocks import (
     Sheet,
     Table,
 )
-from griddesign.papers.nest_drawing import NestDrawing, PlateToLay, draw_nest
-from griddesign.papers.sheets.common import cautions, length
+from griddesign.papers.dxf_library import LengthUnit
+from griddesign.papers.nest_drawing import NestDrawing, PlateToLay, draw_nest, scale_of
+from griddesign.papers.sheets.common import cautions, length, stamp
 from griddesign.papers.sheets.shown import ABOUT
 from griddesign.plate.outline import Line, Loop, Outline
 
 _ROOM_MM = (170.0, 112.0)
+_CAPTION_MM = 8.0
 _RULES = {
     "any": "The passes may lie along the sheet or across it.",
     "along": "All passes lie along the first side, the way the sheet was rolled.",
@@ -39,7 +42,18 @@ def nest_drawings(result: Result, plate: PlateReport) -> tuple[NestDrawing, ...]
         return ()
     to_lay, unit = _to_lay(plate), result.job.paper.units
     sheets = [places for places in (nest.pattern.places if nest.full else (), nest.last) if places]
-    return tuple(draw_nest(nest.stock, to_lay, places, unit, _ROOM_MM) for places in sheets)
+    room_mm = _room_mm(result, plate, nest, unit)
+    return tuple(draw_nest(nest.stock, to_lay, places, unit, room_mm) for places in sheets)
+
+
+def _room_mm(result: Result, plate: PlateReport, nest: Nested, unit: LengthUnit) -> tuple[float, float]:
+    """Room for a drawing on an upright page; on one that lies across, where the stock is drawn larger there."""
+    empty = Sheet(_name(plate), _order(plate, nest), _hand(plate), (), landscape=True)
+    across = frame.live_mm(empty)[0] - 4.0, frame.room_high_mm(empty, stamp(result)) - _CAPTION_MM
+    larger = scale_of(nest.stock, unit, across), scale_of(nest.stock, unit, _ROOM_MM)
+    if larger[1] is None or (larger[0] is not None and larger[0].factor > larger[1].factor):
+        return across
+    return _ROOM_MM
 
 
 def _to_lay(plate: PlateReport) -> PlateToLay:
@@ -58,20 +72,48 @@ def nest_sheet(result: Result, plate: PlateReport, drawings: tuple[NestDrawing, 
     nest = plate.nest
     if nest is None:
         return None
-    cast = plate.wish.made_by == "cast"
-    hand: Hand = "foundry" if cast else "cutter"
-    what = "boxes" if cast else "sheets"
-    order = f"Lay {nest.lot} of plate {plate.wish.name} on {_count(nest.sheets, what)} as drawn, or better."
-    return Sheet(f"Nest {plate.wish.name}", order, hand, tuple(_blocks(result, plate, nest, drawings, what)))
+    blocks = tuple(_blocks(result, plate, nest, drawings, _what(plate)))
+    return Sheet(_name(plate), _order(plate, nest), _hand(plate), blocks, landscape=_across(drawings))
+
+
+def _across(drawings: tuple[NestDrawing, ...]) -> bool:
+    return any(drawing.picture.width_mm > frame.LIVE_WIDE_MM for drawing in drawings)
+
+
+def _shown(drawings: tuple[NestDrawing, ...], nest: Nested, what: str) -> Iterator[Drawing]:
+    for drawing, words in zip(drawings, _captions(nest, what), strict=True):
+        plain = " Slots left out; the cutting file has them." if drawing.plain else ""
+        yield Drawing(drawing.picture, f"{words} Scale {drawing.scale}.{plain}")
+
+
+def _name(plate: PlateReport) -> str:
+    return f"Nest {plate.wish.name}"
+
+
+def _hand(plate: PlateReport) -> Hand:
+    return "foundry" if plate.wish.made_by == "cast" else "cutter"
+
+
+def _what(plate: PlateReport) -> str:
+    return "boxes" if plate.wish.made_by == "cast" else "sheets"
+
+
+def _order(plate: PlateReport, nest: Nested) -> str:
+    lay = f"ay {nest.lot} of plate {plate.wish.name} on {_count(nest.sheets, _what(plate))} as drawn, or better."
+    if nest.lot == 1:
+        return f"L{lay}"
+    return f"{'Cast' if plate.wish.made_by == 'cast' else 'Cut'} ONE first. When it has passed, l{lay}"
 
 
 def _blocks(
     result: Result, plate: PlateReport, nest: Nested, drawings: tuple[NestDrawing, ...], what: str
 ) -> Iterator[Block]:
-    yield KeyFigures(tuple(_key_figures(result, plate, nest, what)))
-    for drawing, words in zip(drawings, _captions(nest, what), strict=True):
-        plain = " Slots left out; the cutting file has them." if drawing.plain else ""
-        yield Drawing(drawing.picture, f"{words} Scale {drawing.scale}.{plain}")
+    key = KeyFigures(tuple(_key_figures(result, plate, nest, what)))
+    if not _across(drawings):  # there a drawing takes the first page to itself
+        yield key
+    yield from _shown(drawings, nest, what)
+    if _across(drawings):
+        yield key
     yield Heading("How good it is")
     yield Paragraph(_proof(nest, what), size_pt=10.0)
     yield Heading("How it is laid")

@@ -5,10 +5,12 @@ from collections.abc import Iterator
 from griddesign.judge.records import NotchDone, Result
 from griddesign.papers.blocks import Block, Cell, Column, Heading, Paragraph, Sheet, Table, TableCell
 from griddesign.papers.circuit_drawing import circuit_layers, circuit_picture
+from griddesign.papers.cold import cold
 from griddesign.papers.picture_dxf import Layered
 from griddesign.papers.sheets.common import ampere, cautions, ohm, percent
 from griddesign.papers.sheets.shown import Shown
-from griddesign.papers.sheets.unlike import field_words, transition_words
+from griddesign.papers.sheets.unlike import field_words, network_words, transition_words
+from griddesign.traction.problem import grouped
 from griddesign.traction.records import Ladder, Notch, NotchWanted
 
 _CIRCUIT_MM = 118.0
@@ -28,7 +30,7 @@ def _blocks(result: Result) -> Iterator[Block]:
     yield Paragraph("Thick and solid: in circuit. Thin, dashed and marked “out”: not in circuit.", size_pt=9.0)
     yield _circuits(result)
     yield from transition_words(result.job)
-    yield Heading("Ohms of the grid, cold (20 °C)")
+    yield Heading(f"Ohms of the grid at {cold(result.job.paper.units)}")
     yield _ohms(result)
     if result.worked and isinstance(result.worked.wanted, Ladder):
         yield Heading("Currents and speeds")
@@ -44,12 +46,14 @@ _CURRENT_NOTE = (
 
 
 def circuits_of(result: Result) -> tuple[Layered, ...]:
-    """The circuit of every notch as it is drawn on the sheet, on layers: in circuit, out of circuit, words."""
+    """The circuit of every notch as it is drawn on the sheet, on layers: in circuit, out of circuit, words. Networks
+    are told in words there and not drawn."""
     if result.worked is None:
         return ()
     job = result.job
     return tuple(
-        circuit_layers(notch.name, circuit_picture(notch, job.section_order, _CIRCUIT_MM)) for notch in job.notches
+        circuit_layers(notch.name, circuit_picture(notch, job.section_order, _CIRCUIT_MM))
+        for notch in grouped(job.notches)
     )
 
 
@@ -57,6 +61,9 @@ def _circuits(result: Result) -> Table:
     job = result.job
     rows: list[tuple[TableCell, ...]] = []
     for notch in job.notches:
+        if notch.network is not None:
+            rows.append((Cell(notch.name), "network", network_words(notch.network)))
+            continue
         picture = circuit_picture(notch, job.section_order, _CIRCUIT_MM)
         rows.append((Cell(notch.name), f"{grouping_words(notch)}{field_words(notch)}", picture))
     return Table((Column("Notch"), Column("Motors"), Column("Circuit", stretch=True)), tuple(rows))

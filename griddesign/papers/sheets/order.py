@@ -4,7 +4,21 @@ boxes. Numbers of shop practice that rest on no source say so."""
 from collections.abc import Iterator
 
 from griddesign.judge.records import PlateReport, Result
-from griddesign.papers.blocks import Block, Box, Column, Heading, KeyFigure, KeyFigures, Points, Sheet, SignOff, Table
+from griddesign.papers.blocks import (
+    Beside,
+    Block,
+    Box,
+    Column,
+    Heading,
+    KeyFigure,
+    KeyFigures,
+    Paragraph,
+    Points,
+    Sheet,
+    SignOff,
+    Table,
+)
+from griddesign.papers.cold import cold
 from griddesign.papers.sheets.common import cautions, firm, length, mass, ohm
 from griddesign.papers.sheets.shown import source_and_status
 from griddesign.papers.tolerances import FLATNESS_CLASS, flatness_m
@@ -15,11 +29,11 @@ PRACTICE = "common practice, no source"
 TABS = (
     "Holding tabs may sit on the rings of the eyes alone, clear of the faces the washers press on, and on the support "
     "eye where there is one.",
-    "Never on a pass or in a return bend: what is left of a tab, or ground away with it, changes the section of the "
-    "strip there, and with it the ohms; where the strip is thinned it burns.",
+    "Never on a pass or in a return bend: what is left of a tab, or ground away with it, changes the strip and its "
+    "ohms; thinned it burns.",
 )
 FIRST_OFF = (
-    "Make ONE first, of the sheet or the ladle the lot will come from, and send it with its papers to be measured.",
+    "Make ONE first, of the sheet or ladle the lot will come from. Send it with its papers to be measured.",
     "Go on only with a signature below: width or thickness may be issued anew from what it measures.",
 )
 _VERBS: dict[MadeBy, str] = {
@@ -45,13 +59,17 @@ def order_sheet(result: Result, plate: PlateReport) -> Sheet:
 
 
 def _key_figures(result: Result, plate: PlateReport) -> KeyFigures:
-    figures, each_kg = plate.figures, plate.figures.mass_kg
+    each_kg, strip = plate.figures.mass_kg, f"strip {length(result, plate.figures.strip_m)} long"
     return KeyFigures((
-        KeyFigure("Plates", str(plate.lot), lot_words(plate)),
+        KeyFigure("Plates", str(plate.lot), lot_words(plate).partition(": ")[2]),
         KeyFigure("Mass of one", mass(result, each_kg), plate.wish.metal.name),
-        KeyFigure("Mass of the lot", mass(result, plate.lot * each_kg), "plates alone"),
-        KeyFigure("Ohms at 20 °C", ohm(plate.order_ohm), f"strip {length(result, figures.strip_m)} long"),
+        KeyFigure("Mass of the lot", mass(result, plate.lot * each_kg), _alone(plate)),
+        KeyFigure(f"Ohms at {cold(result.job.paper.units)}", ohm(plate.order_ohm), strip),
     ))  # fmt: skip
+
+
+def _alone(plate: PlateReport) -> str:
+    return "without gates, risers" if plate.wish.made_by == "cast" else "plates alone"
 
 
 # --- the cutter ------------------------------------------------------------------------------------------------------
@@ -59,15 +77,14 @@ def _key_figures(result: Result, plate: PlateReport) -> KeyFigures:
 
 def _cutter(result: Result, plate: PlateReport) -> Iterator[Block]:
     yield _key_figures(result, plate)
-    yield Heading("Material and work")
-    yield _table(("", "each", "lot"), tuple(_cutting_rows(result, plate)))
-    yield Heading("Holding tabs")
-    yield Points(TABS, size_pt=10.0)
+    work = _table(("Work", "each", "lot"), tuple(_cutting_rows(result, plate)))
+    thick = length(result, plate.shape.thickness_m)
+    yield Paragraph(f"Sheet: {plate.wish.metal.designation}, {thick} thick.", bold=True)
+    yield Beside((work,), (Heading("Holding tabs"), Points(TABS, size_pt=9.0), cautions(4)), 0.58)
     yield Heading("Flat and clean")
-    yield Points(tuple(_cutting_notes(result, plate)), size_pt=10.0)
-    yield Box("First-off first", FIRST_OFF, heavy=True, size_pt=10.0)
+    yield Points(tuple(_cutting_notes(result, plate)), size_pt=9.5)
+    yield Box("", FIRST_OFF, heavy=True, size_pt=10.0)
     yield SignOff(("First-off passed by", "Lot received by"))
-    yield cautions(4)
 
 
 def _cutting_rows(result: Result, plate: PlateReport) -> Iterator[Row]:
@@ -76,17 +93,16 @@ def _cutting_rows(result: Result, plate: PlateReport) -> Iterator[Row]:
     density = plate.wish.metal.density.value
     blank_kg = density * wide_m * high_m * plate.shape.thickness_m
     pierces = 1 + len(outline.holes)
-    yield "metal", plate.wish.metal.designation, ""
-    yield "thickness of the sheet", length(result, plate.shape.thickness_m), ""
-    yield "rectangle round the plate", f"{length(result, wide_m)} × {length(result, high_m)}", ""
-    yield "its mass", mass(result, blank_kg), mass(result, lot * blank_kg)
+    yield "blank", f"{length(result, wide_m)} × {length(result, high_m)}", ""
+    yield "mass of the blank", mass(result, blank_kg), mass(result, lot * blank_kg)
     yield "mass of the plate", mass(result, figures.mass_kg), mass(result, lot * figures.mass_kg)
     cut = "punched edge" if plate.wish.made_by == "stamped" else "cut length"
     yield cut, length(result, outline.perimeter_m), length(result, lot * outline.perimeter_m)
     yield "pierces" if cut == "cut length" else "holes", str(pierces - (cut != "cut length")), _times(plate, cut)
-    yield "narrowest slot, web", f"{length(result, figures.pass_gap_m)}, {length(result, figures.smallest_web_m)}", ""
+    yield "narrowest slot", length(result, figures.pass_gap_m), ""
+    yield "narrowest web", length(result, figures.smallest_web_m), ""
     if plate.nest is not None:
-        yield "sheets, as nested", "", f"{plate.nest.sheets}, {plate.nest.per_sheet} plates to a sheet"
+        yield "sheets, as nested", f"{plate.nest.per_sheet} plates", str(plate.nest.sheets)
 
 
 def _times(plate: PlateReport, cut: str) -> str:
@@ -98,9 +114,8 @@ def _cutting_notes(result: Result, plate: PlateReport) -> Iterator[str]:
     limit = "" if flat_m is None else f", {firm(length(result, flat_m))} over the plate"
     yield f"Flat when it lies free after cutting: {FLATNESS_CLASS}{limit}. Straighten cold, by pressing, not by hammer."
     yield "Holes first, then the slots, the outer line last, so that the plate is held while its strip is cut free."
-    if plate.wish.made_by != "stamped":
-        yield "Kerf: the cutting file and what to do about the kerf stand on the plate sheet."
-    yield "No burr, no dross. Break the edges of the holes only; do not round the edges of the strip."
+    kerf = "" if plate.wish.made_by == "stamped" else " What to do about the kerf stands on the plate sheet."
+    yield f"No burr, no dross. Break the edges of the holes only; do not round those of the strip.{kerf}"
     yield "Faces of the eyes bare: no zinc, no paint, no marking ink where the washers press."
     yield (
         "With the plates come the certificate of the sheet (analysis, thickness) and the thickness by caliper at three "
@@ -118,28 +133,24 @@ def _box_m(plate: PlateReport) -> tuple[float, float]:
 
 def _foundry(result: Result, plate: PlateReport) -> Iterator[Block]:
     yield _key_figures(result, plate)
-    yield Heading("Metal and boxes")
-    yield _table(("", "", "From"), tuple(_casting_rows(result, plate)))
+    yield _table(("Casting", "", "From"), tuple(_casting_rows(result, plate)))
     yield Heading("How it is cast")
-    yield Points(tuple(_casting_notes(result, plate)), size_pt=10.0)
-    yield Box("First-off first", FIRST_OFF, heavy=True, size_pt=10.0)
+    yield Points(tuple(_casting_notes(result, plate)), size_pt=9.5)
+    yield Box("", FIRST_OFF, heavy=True, size_pt=10.0)
     yield SignOff(("First-off passed by", "Lot received by"))
     yield cautions(4)
 
 
 def _casting_rows(result: Result, plate: PlateReport) -> Iterator[Row]:
     metal, made, nest = plate.wish.metal, plate.made, plate.nest
-    yield "grade", metal.designation, f"as the table of metals has {metal.name}"
-    yield "section of the strip", _section(result, plate), "the drawing"
+    yield "grade", metal.designation, "table of metals"
     if made is not None and made.pattern is not None:
         shrinkage = made.pattern.shrinkage
         yield "pattern larger by", firm(f"{100 * shrinkage.value:.3g} %"), source_and_status(shrinkage)
     else:
         yield "pattern larger by", "NOT KNOWN", "no figure tabled: the foundry's own"
     strip_kg = metal.density.value * plate.shape.section_area_m2 * plate.shape.height_m
-    yield "plates", mass(result, plate.lot * plate.figures.mass_kg), lot_words(plate)
     yield "a test strip", mass(result, strip_kg), "one from each ladle"
-    yield "gates and risers", "", "the foundry's own: not in these masses"
     if nest is None:
         yield "boxes", f"{plate.lot}", "at one plate to a box; more as the boxes allow"
     else:

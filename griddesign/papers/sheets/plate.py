@@ -1,7 +1,7 @@
 """The plate sheet: the dimensioned drawing of one kind of plate, and what it is ordered and accepted by."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from griddesign.judge.records import PlateReport, Result
 from griddesign.papers import frame
@@ -20,6 +20,7 @@ from griddesign.papers.blocks import (
     Sheet,
     Table,
 )
+from griddesign.papers.cold import cold
 from griddesign.papers.plate_drawing import PlateDrawing, PlateOrder, draw_plate
 from griddesign.papers.sheets.common import DRAFT, EXAMPLE, length, mass, ohm, stamp
 from griddesign.papers.sheets.making import making_blocks, outline_words, sureness
@@ -31,10 +32,7 @@ from griddesign.units import show, show_range
 TEMPERATURES_C = (0.0, 10.0, 20.0, 30.0, 40.0)
 MASS_BAND, MASS_BAND_FROM = 0.05, "5 %: common practice, no source"
 _BELOW_MM = 3.0
-NOTES = (
-    "Accept every plate by its ohms at 20 °C; the dimension marked Ω is only the way there.",
-    "Ohms are measured four-wire from hole to hole, contacts on the rims of the holes, metal at one temperature.",
-)
+NOTES = ("Ohms are measured four-wire from hole to hole, contacts on the rims of the holes, metal at one temperature.",)
 FIRST_OFF_NOTE: dict[bool, str] = {
     True: "One first-off is cast and measured before the batch.",
     False: "One first-off is made and measured before the batch; with it go the thickness of its sheet by caliper and "
@@ -82,15 +80,32 @@ def drawing_of(result: Result, plate: PlateReport, says: Says = _AS_USUAL) -> Pl
         drawn_by=job.paper.drawn_by,
         approved_by=job.paper.approved_by,
     )
-    empty = Sheet(_title(plate), says.imperative or _order(plate), _hand(plate), ())
-    room_mm = frame.room_high_mm(empty, stamp(result)) - _BELOW_MM
-    return draw_plate(plate.outline, plate.shape, order, (frame.LIVE_WIDE_MM, room_mm))
+    return _largest(result, plate, order, Sheet(_title(plate), _said(result, plate, says), _hand(plate), ()))
+
+
+def _largest(result: Result, plate: PlateReport, order: PlateOrder, empty: Sheet) -> PlateDrawing:
+    """The drawing on an upright page; of a plate wider than high across it, where that lets it be larger."""
+    upright = draw_plate(plate.outline, plate.shape, order, _room_mm(result, empty))
+    left, low, right, high = plate.outline.bounding_box_m
+    if right - left <= high - low:
+        return upright
+    across = draw_plate(plate.outline, plate.shape, order, _room_mm(result, replace(empty, landscape=True)))
+    return across if across.scale.factor > upright.scale.factor else upright
+
+
+def _room_mm(result: Result, empty: Sheet) -> tuple[float, float]:
+    return frame.live_mm(empty)[0], frame.room_high_mm(empty, stamp(result)) - _BELOW_MM
 
 
 def plate_sheet(result: Result, plate: PlateReport, drawing: PlateDrawing, says: Says = _AS_USUAL) -> Sheet:
     """The sheet for the foundry or the cutter."""
     blocks = (Drawing(drawing.picture), NewPage(), Drawing(drawing.title), *_blocks(result, plate, says))
-    return Sheet(_title(plate), says.imperative or _order(plate), _hand(plate), blocks)
+    across = drawing.picture.width_mm > frame.LIVE_WIDE_MM
+    return Sheet(_title(plate), _said(result, plate, says), _hand(plate), blocks, landscape=across)
+
+
+def _said(result: Result, plate: PlateReport, says: Says) -> str:
+    return says.imperative or _order(result, plate)
 
 
 def _thickness_tolerance_m(plate: PlateReport) -> float | None:
@@ -103,8 +118,11 @@ def _title(plate: PlateReport) -> str:
     return f"Plate sheet {plate.wish.name}"
 
 
-def _order(plate: PlateReport) -> str:
-    return f"Make {plate.lot} of plate {plate.wish.name}. Accept by ohms at 20 °C, not by the strip's width."
+def _order(result: Result, plate: PlateReport) -> str:
+    name = plate.wish.name
+    make = f"Make ONE of plate {name} first; the lot of {plate.lot} only when it has passed."
+    make = make if plate.lot > 1 else f"Make 1 of plate {name}."
+    return f"{make} Accept by ohms at {cold(result.job.paper.units)}, not by the strip's width."
 
 
 def _hand(plate: PlateReport) -> Hand:
@@ -115,7 +133,7 @@ def _blocks(result: Result, plate: PlateReport, says: Says) -> Iterator[Block]:
     figures = plate.figures
     yield KeyFigures(
         (
-            KeyFigure("Ohms at 20 °C", ohm(plate.order_ohm), _band(plate)),
+            KeyFigure(f"Ohms at {cold(result.job.paper.units)}", ohm(plate.order_ohm), _band(plate)),
             KeyFigure("Mass", mass(result, figures.mass_kg), _mass_band(result, plate)),
             KeyFigure("How many", says.how_many or str(plate.lot), _counted(plate)),
             KeyFigure("Thickness", length(result, plate.shape.thickness_m), plate.wish.metal.name),

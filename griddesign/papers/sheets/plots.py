@@ -80,7 +80,7 @@ def bar_picture(bars: Sequence[Bar], title: str, limit_words: str) -> Picture:
     for row, bar in enumerate(bars):
         marks += _bar_marks(bar, row, left, at)
     marks.append(Words(at(max(bar.limit for bar in bars)), _TOP_MM - 1.8, limit_words, LABEL_PT, True, "right"))
-    return Picture(WIDE_MM, high_mm, tuple(marks))
+    return Picture(WIDE_MM, high_mm, tuple(marks), f"Bars of {title}: {', '.join(bar.name for bar in bars)}")
 
 
 def hold_picture(dots: Sequence[Dot], title: str) -> Picture:
@@ -101,7 +101,7 @@ def hold_picture(dots: Sequence[Dot], title: str) -> Picture:
     marks.append(Words(at(5.0), _TOP_MM - 1.8, "pass through under 5 s", LABEL_PT, True))
     for row, dot in enumerate(dots):
         marks += _dot_marks(dot, row, left, at)
-    return Picture(WIDE_MM, high_mm, tuple(marks))
+    return Picture(WIDE_MM, high_mm, tuple(marks), f"Dots of {title}: {', '.join(dot.name for dot in dots)}")
 
 
 # --- what both have --------------------------------------------------------------------------------------------------

@@ -18,6 +18,7 @@ from griddesign.papers.blocks import (
     Sheet,
     Table,
 )
+from griddesign.papers.cold import cold
 from griddesign.papers.replacement_rows import Row, change_rows, dimension_rows, duty_rows, duty_words
 from griddesign.papers.sheets.common import cautions, length, ohm, percent
 from griddesign.papers.sheets.making import old_plate_box, sureness
@@ -73,7 +74,7 @@ def _blocks(result: Result, order: Ordered) -> Iterator[Block]:
 def _key_figures(order: Ordered, plate: PlateReport, shown: Shown) -> Iterator[KeyFigure]:
     found = order.found
     error = f"wanted {ohm(found.asked.ohm)}, {percent(round(found.error, 4) + 0.0, 2)}"
-    yield KeyFigure("Ohms at 20 °C", ohm(found.figures.cold_ohm, 5), error)
+    yield KeyFigure(f"Ohms at {cold(shown.units)}", ohm(found.figures.cold_ohm, 5), error)
     yield KeyFigure("Strip width", shown.of(found.shape.strip_width_m, "length", 4), f"freed: {_freed(order)}")
     yield KeyFigure("Thickness", shown.of(found.shape.thickness_m, "length", 4), plate.wish.metal.name)
     yield KeyFigure(

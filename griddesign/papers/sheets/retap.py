@@ -6,6 +6,7 @@ from griddesign.found.tapped import TappedSection, unused
 from griddesign.grid.records import Tap
 from griddesign.judge.retapping.records import RetapResult
 from griddesign.papers.blocks import Block, Box, Cell, Column, Heading, Paragraph, Points, Sheet, Table, TableCell
+from griddesign.papers.cold import cold
 from griddesign.papers.retap_json import bands, placed, placed_today
 from griddesign.papers.sheets.common import cautions, joint_words, ohm
 from griddesign.papers.sheets.leads import COUNT_FROM
@@ -33,8 +34,8 @@ def _blocks(result: RetapResult, sections: Sequence[TappedSection]) -> Iterator[
     yield Heading("Sections as tapped")
     yield _sections(result, sections)
     yield Paragraph(
-        "Limits at 20 °C of the metal, from the notch tolerance shared out; correct a reading taken at another "
-        "temperature. ± is what the plates' own readings may be off by.",
+        f"Limits at {cold(result.job.paper.units)} of the metal, from the notch tolerance shared out; correct a "
+        "reading taken at another temperature. ± is what the plates' own readings may be off by.",
         size_pt=9.0,
     )
     yield from _jumpers(result, sections)

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator, Sequence
 
+from griddesign.judge.cut_out import not_worked_out
 from griddesign.judge.records import Finding, Verdict
 from griddesign.judge.runup import StartCase
 from griddesign.judge.start_findings import grip_of, run_not_checked
@@ -32,7 +33,7 @@ from griddesign.papers.sheets.start_plots import (
     grouping_words,
     notch_marks,
 )
-from griddesign.papers.sheets.unlike import field_words, transition_words, unlike_motors
+from griddesign.papers.sheets.unlike import field_words, fixed_words, transition_words, unlike_motors
 from griddesign.traction.runup.records import NotchLog, RunUp
 
 IMPERATIVE = "See that every peak keeps its limit; compare with the first runs."
@@ -62,13 +63,13 @@ def start_sheet(result: StartResult) -> Sheet:
         Heading("Current against time"),
         Drawing(current_against_time(result, shown), "Thick: per motor. Dotted: from line."),
         *_effort(result, shown),
+        *_cases(result, shown),
         Heading(f"Notch by notch, {_told_words(result, shown)}"),
         Table(_NOTCH_COLUMNS, tuple(_notch_rows(result, shown)), _TABLE_PT),
         Paragraph(_TOLD, size_pt=SMALL_PT),
         *transition_words(result.job),
         *unlike_motors(result, shown),
         *_energy(result, shown),
-        *_cases(result, shown),
         *_cut_out(result, shown),
         *_not_for_running(result, shown),
         *_remarks(result),
@@ -128,9 +129,10 @@ def _finding_words(finding: Finding) -> str:
 
 def _not_checked(result: StartResult) -> tuple[str, ...]:
     missing = tuple(run_not_checked(result.job))
+    others = tuple(f"{one}: not worked out." for one in not_worked_out(result.job.notches))
     if not missing:
-        return ("Everything this sheet can judge was judged.",)
-    return (f"{', '.join(missing)}: not given. Nothing on this sheet says that it holds.",)
+        return others or ("Everything this sheet can judge was judged.",)
+    return (f"{', '.join(missing)}: not given. Nothing on this sheet says that it holds.", *others)
 
 
 # --- the plots -------------------------------------------------------------------------------------------------------
@@ -195,7 +197,7 @@ def _energy(result: StartResult, shown: Shown) -> Iterator[Block]:
     energy = result.told.energy
     line_j = float(energy.line_j[0])
     parts = (
-        ("feeder", energy.feeder_j, ""),
+        ("feeder", energy.feeder_j, fixed_words(result.job)),
         ("grid", energy.grid_j, "heat of the sections and their joints"),
         ("motors", energy.motors_j, "heat of armatures and fields"),
         ("core and friction of the motors", energy.core_j, "none: the whole emf is taken to work on the shaft"),

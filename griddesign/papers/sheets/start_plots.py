@@ -14,9 +14,10 @@ from griddesign.papers.marks import MEDIUM_MM, THICK_MM, Picture
 from griddesign.papers.sheets.shown import Shown
 from griddesign.traction.mechanics import resistance_n
 from griddesign.traction.records import Notch
+from griddesign.traction.runup import changing
 from griddesign.traction.runup.records import TracePoint
 
-HIGH_MM = 62.0
+HIGH_MM = 51.0
 SPEED_HIGH_MM = 70.0
 _RESISTANCE_POINTS = 16
 _SHORT_NAME = 4
@@ -141,7 +142,7 @@ def _breaker(result: StartResult, shown: Shown) -> tuple[tuple[str, float], ...]
 def _changes(result: StartResult) -> list[tuple[str, float, float]]:
     """Changes of grouping: words, seconds and speed at which the new one is reached."""
     notches, logs = result.job.notches, {log.name: log for log in result.told.notches}
-    regrouped = [after for before, after in pairwise(notches) if before.grouping != after.grouping]
+    regrouped = [after for before, after in pairwise(notches) if changing.regrouped(before, after)]
     return [
         (grouping_words(one), float(logs[one.name].arrive_s[0]), float(logs[one.name].arrive_m_s[0]))
         for one in regrouped
@@ -150,6 +151,8 @@ def _changes(result: StartResult) -> list[tuple[str, float, float]]:
 
 def grouping_words(notch: Notch) -> str:
     """How the motors stand, in the trade's words."""
+    if notch.network is not None:
+        return "network"
     series, parallel = notch.grouping.series, notch.grouping.parallel
     if parallel == 1:
         return "series"

@@ -9,7 +9,8 @@ from griddesign.grid.taps import out_of_reach
 from griddesign.judge.records import Result, SectionBand
 from griddesign.judge.stacking import StackReport
 from griddesign.papers.blocks import Block, Box, Cell, Column, Heading, Paragraph, Sheet, Table
-from griddesign.papers.sheets.common import PROVISIONAL, cautions, joint_words, ohm
+from griddesign.papers.cold import cold
+from griddesign.papers.sheets.common import PROVISIONAL, cautions, firm, joint_words, ohm
 from griddesign.papers.sheets.leads import COUNT_FROM, mark_of
 
 NEXT_STEP = (
@@ -35,8 +36,8 @@ def _blocks(result: Result, layout: Layout) -> Iterator[Block]:
     yield Heading("Sections")
     yield _sections(result, layout)
     yield Paragraph(
-        "Limits at 20 °C of the metal, from the notch tolerance shared out. A reading at another temperature must be "
-        "corrected first.",
+        f"Limits at {cold(result.job.paper.units)} of the metal, from the notch tolerance shared out. A reading at "
+        "another temperature must be corrected first.",
         size_pt=9.0,
     )
     yield Heading("Taps")
@@ -71,8 +72,8 @@ def _section(section: SectionBuild, band: SectionBand, layout: Layout) -> tuple[
         Cell(section.name),
         str(section.plates),
         joined,
-        f"box {first.box}, plate {first.position}",
-        f"box {last.box}, plate {last.position}",
+        f"{firm(f'box {first.box},')} {firm(f'plate {first.position}')}",
+        f"{firm(f'box {last.box},')} {firm(f'plate {last.position}')}",
         ohm(section.cold_ohm),
         ohm(band.accept_low_ohm),
         ohm(band.accept_high_ohm),

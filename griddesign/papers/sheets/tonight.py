@@ -8,6 +8,7 @@ from griddesign.judge.heat_cases import deciding, hottest
 from griddesign.judge.retapping.bank import OHMS_ONLY
 from griddesign.judge.retapping.records import Option, RetapResult, Tapping
 from griddesign.papers.blocks import (
+    Beside,
     Block,
     Box,
     Cell,
@@ -23,6 +24,7 @@ from griddesign.papers.blocks import (
     TableCell,
 )
 from griddesign.papers.sheets.common import ampere, cautions, ohm, percent
+from griddesign.papers.sheets.restacking import around
 from griddesign.papers.sheets.retap import where
 from griddesign.papers.sheets.shown import Shown, at_most
 from griddesign.papers.table import columns
@@ -33,6 +35,7 @@ WATCH = (
     "smell of hot paint."
 )
 BLANK = "………………"
+_FEW_ROWS = 16  # tables no longer than that stand side by side
 
 
 def tonight_sheets(result: RetapResult) -> tuple[Sheet, ...]:
@@ -128,14 +131,25 @@ def _mend(result: RetapResult, option: Option) -> Iterator[Block]:
     yield Heading("What to do")
     yield Points(option.steps, numbered=True)
     yield from _moves(result, option)
-    yield Heading("What it makes of the notches")
-    yield _notches(result, tapping)
-    yield from _heat(result, tapping)
+    yield from around(result, option)
+    yield from _what_it_makes(result, tapping)
     notes = (*option.notes, WATCH)
     yield Heading("Notes")
-    yield Points(notes, size_pt=10.0)
+    yield Points(notes, size_pt=9.5)
     approved = result.job.paper.approved_by
     yield SignOff((f"Approved by {approved}".strip(), "Done by", "Taken out again by"))
+
+
+def _what_it_makes(result: RetapResult, tapping: Tapping) -> Iterator[Block]:
+    """Notches and heat, side by side where both are short."""
+    notches = (Heading("What it makes of the notches"), _notches(result, tapping))
+    heat = tuple(_heat(result, tapping))
+    rows = max(len(block.rows) for block in (*notches, *heat) if isinstance(block, Table))
+    if heat and rows <= _FEW_ROWS:
+        yield Beside(notches, heat)
+    else:
+        yield from notches
+        yield from heat
 
 
 def _safe(option: Option) -> Iterator[Block]:
@@ -168,7 +182,7 @@ def _notches(result: RetapResult, tapping: Tapping) -> Table:
         for notch in tapping.notches
     )
     numbers = ("Wanted", "Ohms, cold", "Current off", "Peak, A per motor")
-    return Table(columns("Notch", *numbers, numbers=numbers), rows, 10.0)
+    return Table(columns("Notch", *numbers, numbers=numbers), rows, 9.0)
 
 
 def _heat(result: RetapResult, tapping: Tapping) -> Iterator[Block]:
@@ -185,7 +199,7 @@ def _heat(result: RetapResult, tapping: Tapping) -> Iterator[Block]:
     if rows:
         yield Heading("Heat and holds")
         numbers = ("Hottest", "Limit", "Margin", "Shortest hold")
-        yield Table(columns("Part of the grid", *numbers, numbers=numbers), tuple(rows), 9.5)
+        yield Table(columns("Part of the grid", *numbers, numbers=numbers), tuple(rows), 9.0)
         yield Paragraph(
             "Plates rusted thin count with their lost metal. A plate named by itself is the hottest of its section.",
             size_pt=9.0,

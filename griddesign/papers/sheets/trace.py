@@ -49,7 +49,7 @@ def _about(result: str) -> str:
 
 def part_blocks(part: Part) -> tuple[Block, ...]:
     """The part as blocks of a sheet: heading, what is said, its lines as a table."""
-    said = tuple(Paragraph(words, size_pt=SMALL_PT) for words in part.said)
+    said = tuple(Paragraph(words, size_pt=SMALL_PT, keep=bool(part.lines)) for words in part.said)
     table = (_table(part),) if part.lines else ()
     return (Heading(part.title), *said, *table)
 

@@ -4,6 +4,7 @@ from collections.abc import Iterator
 
 from griddesign.judge.inspection import PassBand, alpha_doubts, pass_bands
 from griddesign.judge.records import PlateReport, Result
+from griddesign.papers.cold import cold
 from griddesign.papers.sheets.common import length, ohm, percent
 from griddesign.papers.sheets.inspection import TEMPERATURES_C, band_name
 from griddesign.papers.sheets.plate import MASS_BAND
@@ -14,7 +15,7 @@ from griddesign.plate.made import Made
 from griddesign.plate.pattern import OldPlate, Pattern, eye_span_m
 
 _SAID = (
-    "R(T) = R(20 °C) · r(T) with the metal's own r(T); a box is the sum of its steps, each with the room of its "
+    "R(T) = R(cold) · r(T) with the metal's own r(T); a box is the sum of its steps, each with the room of its "
     "section and the r(T) of its plates. Between two temperatures it goes as r(T) does."
 )
 
@@ -33,7 +34,7 @@ def _doubt_words(result: Result, shown: Shown) -> Iterator[str]:
     for doubt in alpha_doubts(result, TEMPERATURES_C[-1]):
         yield (
             f"≈ α20 of {doubt.metal.key} is not sure: at {shown.temperature(doubt.t_c)} every line may lie "
-            f"{100 * doubt.share:.1f}{NO_BREAK}% higher or lower, at 20 °C none does."
+            f"{100 * doubt.share:.1f}{NO_BREAK}% higher or lower, at {cold(shown.units)} none does."
         )
 
 
@@ -52,7 +53,7 @@ def _nominal(result: Result, shown: Shown) -> Iterator[Line]:
 
 def _band_line(band: PassBand, shown: Shown) -> Line:
     rows = "\n".join(f"{shown.temperature(t_c)}: {ohm(low)} to {ohm(high)}" for t_c, low, high in band.at)
-    ends = f"{ohm(band.low_ohm)} to {ohm(band.high_ohm)} at 20 °C, as chosen {ohm(band.cold_ohm)}"
+    ends = f"{ohm(band.low_ohm)} to {ohm(band.high_ohm)} at {cold(shown.units)}, as chosen {ohm(band.cold_ohm)}"
     return Line(f"{band_name(band)}, accepted", ends, "", rows, "notch tolerance shared out")
 
 

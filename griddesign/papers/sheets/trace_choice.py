@@ -11,6 +11,7 @@ from griddesign.grid.records import SectionBuild
 from griddesign.job.records import Job, PlateWish
 from griddesign.judge.bands import metal_spread
 from griddesign.judge.records import Result, SectionBand
+from griddesign.papers.cold import cold
 from griddesign.papers.sheets.shown import ABOUT, NO_BREAK, Shown, percent
 from griddesign.papers.sheets.trace import Line, Part, unsure
 from griddesign.papers.sheets.trace_ladder import per_motor
@@ -222,4 +223,4 @@ def _band_part(result: Result, shown: Shown) -> Iterator[Part]:
     said = (
         "Bands come from the notch tolerance, not from what the metal happens to do. The larger of the two is bold.",
     )
-    yield Part("Bands at 20 °C", tuple(lines), said)
+    yield Part(f"Bands at {cold(shown.units)}", tuple(lines), said)

@@ -10,6 +10,7 @@ from griddesign.papers.sheets.trace import Line, Part, unsure
 from griddesign.traction.curve import MotorCurve
 from griddesign.traction.equation import copper_ohm
 from griddesign.traction.ladder import KMH_PER_M_S
+from griddesign.traction.problem import grouped
 from griddesign.traction.records import GivenOhms, Ladder, Motor, Notch, NotchWanted
 
 _RECURSION = "series motor's starter: Theraja and Theraja, vol. II, Ex 30.56"
@@ -56,7 +57,7 @@ def _given_part(job: Job, wanted: GivenOhms, shown: Shown) -> Part:
             shown.of(row.wanted_ohm, "resistance", 4),
             "the job" if notch.wanted_ohm is not None else "a plain lead",
         )
-        for notch, row in zip(job.notches, wanted.notches, strict=True)
+        for notch, row in zip(grouped(job.notches), wanted.notches, strict=True)
     )
     return Part("Wanted ohms of the notches, given", lines, _notes(wanted))
 
@@ -133,6 +134,7 @@ def _flux_lines(motor: Motor, valley_a: float, peak_a: float) -> tuple[Line, ...
     )
 
 
+_FIXED = "Fixed resistors are in R': Rx ahead of all motor strings, Ry in each of them, at their stated ohms."
 _WEAKENED = "A notch with a weakened field: k is read at its share of the current, k(share·I)."
 
 
@@ -143,10 +145,11 @@ def _notches_part(job: Job, wanted: Ladder, shown: Shown) -> Part:
         "peak, since a solid frame delays the flux. Speed n on leaving: (V − Iv·R')/(s·k(Iv)). Pull at the rim at "
         "the peak: motors·k(I)·I·gear·efficiency·2/D.",
     )
-    rows = zip(job.notches, wanted.notches, strict=True)
+    rows = zip(grouped(job.notches), wanted.notches, strict=True)
     lines = tuple(line for notch, row in rows for line in _notch_lines(job, notch, row, shown))
     weak = any(notch.field != 1.0 for notch in job.notches)
-    return Part("Ladder: notch by notch", lines, (*said, _WEAKENED) if weak else said)
+    fixed = any(notch.ahead_ohm or notch.string_ohm for notch in job.notches)
+    return Part("Ladder: notch by notch", lines, (*said, *([_WEAKENED] if weak else []), *([_FIXED] if fixed else [])))
 
 
 def _notch_lines(job: Job, notch: Notch, row: NotchWanted, shown: Shown) -> Iterator[Line]:
@@ -172,6 +175,10 @@ def _total(job: Job, notch: Notch, row: NotchWanted, shown: Shown) -> Line:
         formula, put_in = "s·Rm + p·(Rg + Rf)", f"{series} · {motor} + {parallel} · ({grid} + {feeder})"
     else:
         formula, put_in = "s·Rm + Rg + p·Rf", f"{series} · {motor} + {grid} + {parallel} · {feeder}"
+    if notch.ahead_ohm:
+        formula, put_in = f"{formula} + p·Rx", f"{put_in} + {parallel} · {shown.of(notch.ahead_ohm, 'resistance', 4)}"
+    if notch.string_ohm:
+        formula, put_in = f"{formula} + Ry", f"{put_in} + {shown.of(notch.string_ohm, 'resistance', 4)}"
     live = f"Rg of {', '.join(row.sections)}" if row.sections else "no section in circuit"
     return Line(f"R'({row.name})", formula, put_in, shown.of(row.total_ohm, "resistance", 4), live)
 

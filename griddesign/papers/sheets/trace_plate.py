@@ -3,16 +3,19 @@
 from collections.abc import Iterator
 
 from griddesign.judge.records import PlateReport, Result
+from griddesign.papers.cold import cold
 from griddesign.papers.sheets.shown import ABOUT, Shown, source_and_status
 from griddesign.papers.sheets.trace import Line, Part
 from griddesign.papers.sheets.trace_choice import by_the_metal
 from griddesign.papers.sheets.trace_making import spread_part
-from griddesign.plate.bends import known_squares, solved_squares, straight_m
+from griddesign.plate.bends import How, straight_m, turnings
 from griddesign.plate.cells import Squares
 
-_EXACT = "exact, conformal mapping"
-_TABLED = "solved once for plain round bends, tabled"
-_SOLVED = "two-dimensional conduction, bracketed"
+_HOW: dict[How, str] = {
+    "mapped": "exact, conformal mapping",
+    "tabled": "table of two-dimensional solutions, with its doubt",
+    "solved": "two-dimensional conduction, bracketed",
+}
 
 
 def plate_parts(result: Result) -> tuple[Part, ...]:
@@ -60,22 +63,24 @@ def _strip_lines(plate: PlateReport, shown: Shown) -> Iterator[Line]:
 
 def _square_lines(plate: PlateReport, shown: Shown) -> Iterator[Line]:
     shape, figures = plate.shape, plate.figures
-    known, solved = known_squares(shape), solved_squares(shape)
+    parts = tuple(turnings(shape))
     straights = f"{straight_m(shape) / shape.strip_width_m:.2f}"
     length, width = shown.of(straight_m(shape), "length", 5), shown.of(shape.strip_width_m, "length", 4)
     yield Line("straights", "L / w", f"{length} / {width}", f"{straights} squares", "exact")
-    if known.value:
-        source = _EXACT if shape.bend == "square" else _TABLED
-        yield _squares(f"{shape.bend} bends", "constant of a bend · number of bends", known, source)
-    what = "eyes" if known.value and not shape.support_eyes else "bends and eyes"
-    yield _squares(what, "from where the straights end to the rims of the holes", solved, _SOLVED)
-    total = " + ".join([straights, *([f"{known.value:.3f}"] if known.value else []), f"{solved.value:.3f}"])
+    for part in parts:
+        if part.what == "eyes":
+            yield _squares("eyes", "2 · from the plate's edge to the rim of the hole", part.squares, _HOW[part.how])
+        else:
+            lug = ", support eye" if part is parts[0] and shape.support_eyes else ""
+            formula = "constant of a bend · number of bends"
+            yield _squares(f"{shape.bend} bends{lug}", formula, part.squares, _HOW[part.how])
+    total = " + ".join([straights, *(f"{part.squares.value:.3f}" for part in parts)])
     bracket = f"{figures.squares_low:.2f} to {figures.squares_high:.2f}"
     yield Line("squares", "straights + bends + eyes", total, f"{figures.squares:.2f}", "sum", bracket)
 
 
 def _squares(symbol: str, formula: str, squares: Squares, source: str) -> Line:
-    ends = "" if squares.low == squares.high else f"{squares.low:.3f} to {squares.high:.3f}"
+    ends = "" if squares.low == squares.high else f"{squares.low:.4f} to {squares.high:.4f}"
     return Line(symbol, formula, "", f"{squares.value:.3f} squares", source, ends)
 
 
@@ -87,7 +92,7 @@ def _ohm_lines(plate: PlateReport, shown: Shown) -> Iterator[Line]:
         f"{shown.of(figures.effective_thickness_m, 'length')}"
     )
     yield Line(
-        "R, cold (20 °C)",
+        f"R at {cold(shown.units)}",
         "squares · ρ20 / t",
         put_in,
         f"{about}{shown.of(figures.cold_ohm, 'resistance', 4)}",

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 from itertools import pairwise
+from typing import TYPE_CHECKING
 
 from griddesign.grid.circuit import names
 from griddesign.job.records import Job
@@ -12,6 +13,9 @@ from griddesign.traction.records import Notch, Transition
 from griddesign.traction.runup.changing import regrouped
 from griddesign.traction.runup.records import NotchLog
 from griddesign.units import show
+
+if TYPE_CHECKING:
+    from griddesign.grid.contacts.records import Network
 
 _TABLE_PT = 9.0
 _SEQUENCE = {
@@ -30,6 +34,31 @@ _SEQUENCE = {
 def field_words(notch: Notch) -> str:
     """What is left of the field, where that is less than all."""
     return "" if notch.field == 1.0 else f", {100.0 * notch.field:.3g} % field"
+
+
+def network_words(network: "Network") -> str:
+    """Every part of a network with the points it lies between: line, ground, and letters for those inside. A section
+    runs from its dot end, a motor from its in (an armature or field from its end 1)."""
+    letters = iter("abcdefghijklmnopqrstuvwxyz")
+    points: dict[int, str] = {0: "ground", 1: "line"}
+    told = []
+    for wire in sorted(network.wires, key=lambda one: (min(one.a, one.b) != 1, one.motor)):
+        ends = [
+            points[end] if end in points else points.setdefault(end, next(letters, f"{end}"))
+            for end in (wire.a, wire.b)
+        ]
+        told.append(f"{wire.name} from {ends[0]} to {ends[1]}")
+    return (
+        f"{network.why}. {'; '.join(told)}. Sections from their dot end, motors from their in; letters: points inside."
+    )
+
+
+def fixed_words(job: Job) -> str:
+    """What the feeder's heat is counted with, where a controller has fixed resistors; "" where it has none."""
+    networks = (notch.network for notch in job.notches if notch.network is not None)
+    inside = any(wire.kind == "resistor" for network in networks for wire in network.wires)
+    found = inside or any(notch.ahead_ohm or notch.string_ohm for notch in job.notches)
+    return "fixed resistors counted with it" if found else ""
 
 
 def transition_words(job: Job) -> Iterator[Block]:
@@ -56,9 +85,10 @@ def unlike_motors(result: StartResult, shown: Shown) -> Iterator[Block]:
     yield Heading("How the motors share, on arriving")
     columns = (Column("Notch"), Column("Motor"), *(Column(title, "right") for title in ("Current", "Volts", "Pull")))
     yield Table(columns, tuple(row for log in told for row in _rows(log, shown)), _TABLE_PT)
-    yield Paragraph(
-        "Motors of one string carry one current; strings side by side share speed and line.", size_pt=SMALL_PT
-    )
+    said = "Motors of one string carry one current; strings side by side share speed and line."
+    if any(notch.network is not None for notch in result.job.notches):
+        said += " In a network every motor finds its own; below zero it flows from the motor's out to its in."
+    yield Paragraph(said, size_pt=SMALL_PT)
 
 
 def _rows(log: NotchLog, shown: Shown) -> Iterator[tuple[TableCell, ...]]:

@@ -18,6 +18,7 @@ from griddesign.papers.blocks import (
     SignOff,
     Table,
 )
+from griddesign.papers.cold import cold
 from griddesign.papers.sheets.common import cautions
 from griddesign.papers.sheets.shown import NO_BREAK, Shown
 from griddesign.papers.table import columns
@@ -44,10 +45,15 @@ def verify_sheet(result: Verified) -> Sheet:
     fails, open_points = (result.counted.get(verdict, 0) for verdict in (Verdict.FAILS, Verdict.NOT_SHOWN))
     order = "Every figure that could be computed holds. Sign, or measure what you want to see for yourself."
     if open_points:
-        order = f"{open_points} point(s) are not shown. Have them measured or explained in writing before ordering."
+        order = f"{_points(open_points)} not shown. Have them measured or explained in writing before ordering."
     if fails:
-        order = f"{fails} point(s) fail. Order nothing on this claim before the supplier has answered each in writing."
+        said = "1 point fails" if fails == 1 else f"{fails} points fail"
+        order = f"{said}. Order nothing on this claim before the supplier has answered each in writing."
     return Sheet("Report on a claim", order, "engineer", tuple(_blocks(result)))
+
+
+def _points(count: int) -> str:
+    return "1 point is" if count == 1 else f"{count} points are"
 
 
 def _blocks(result: Verified) -> Iterator[Block]:
@@ -73,9 +79,10 @@ def _key_figures(result: Verified) -> Iterator[KeyFigure]:
 
 
 def _how(result: Verified) -> str:
+    at = cold(result.job.paper.units)
     return (
         "Every claimed figure is computed again from the other figures of the claim, the job and the tables of metals, "
-        "by every way there is; ohms at 20 °C. A figure found wrong is put right before what hangs on it is judged, so "
+        f"by every way there is; ohms at {at}. A figure found wrong is put right before what hangs on it is judged, so "
         "that nothing is accused twice. Tolerances: the claim's own, else the notch tolerance of the job, "
         f"±{100 * result.job.limits.notch_tolerance:.3g} %. Counts have none."
     )

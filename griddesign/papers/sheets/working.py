@@ -13,6 +13,7 @@ from griddesign.papers.sheets.trace_heat import heat_parts
 from griddesign.papers.sheets.trace_holds import hold_parts
 from griddesign.papers.sheets.trace_inputs import input_parts
 from griddesign.papers.sheets.trace_ladder import ladder_parts
+from griddesign.papers.sheets.trace_order import order_parts
 from griddesign.papers.sheets.trace_plate import plate_parts
 from griddesign.papers.sheets.trace_run import run_parts
 from griddesign.papers.sheets.trace_stack import stack_parts
@@ -68,6 +69,7 @@ def working_parts(result: Result, run: StartResult | None = None) -> tuple[Part,
     return (
         *input_parts(result),
         *plate_parts(result),
+        *order_parts(result),
         *band_parts(result),
         *ladder_parts(result),
         *choice_parts(result),

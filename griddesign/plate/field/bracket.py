@@ -5,13 +5,14 @@ from dataclasses import dataclass
 import numpy as np
 
 from griddesign.errors import GeometryError
-from griddesign.plate.field.domain import Bools, Domain, Floats, cross
+from griddesign.plate.field.domain import Bools, Domain, Floats, Ints, Rim, Thickness, cross
 from griddesign.plate.field.elements import TwoSided, solve_both
 from griddesign.plate.field.grading import graded
 from griddesign.plate.field.mesh import Edges, Mesh, behind_rim, triangulated
 from griddesign.plate.field.refine import refined
 from griddesign.plate.field.rim import rim_of
 from griddesign.plate.field.solver import BracketError
+from griddesign.plate.field.thickness import corner_thickness, with_parts
 
 _LEAST, _MOST = 0.5, 0.8  # of the gap is refined in one round
 _ROUNDS = 40
@@ -39,7 +40,7 @@ class Bracket:
 
     @property
     def width(self) -> float:
-        """The bracket relative to its value."""
+        """The bracket relative to its value: ``(high - low)/value``, no unit."""
         return (self.high - self.low) / self.value
 
 
@@ -50,6 +51,14 @@ class Solution:
     mesh: Mesh
     both: TwoSided
     bracket: Bracket
+    thickness: Thickness | None = None
+
+    def cells(self) -> Floats:
+        """The volume over the nominal thickness of each triangle: its area times its mean relative thickness."""
+        corner = self.mesh.xy[self.mesh.triangles]
+        area: Floats = 0.5 * cross(corner[:, 1] - corner[:, 0], corner[:, 2] - corner[:, 0])
+        thick = corner_thickness(self.mesh, self.mesh.xy, self.thickness)
+        return area if thick is None else area * thick.mean(axis=1)
 
 
 def squares(domain: Domain, tolerance: float = 1e-3) -> Bracket:
@@ -80,21 +89,21 @@ def _solved(domain: Domain, tolerance: float, degree: int, band: float) -> Solut
     Raises:
         _TooSimpleError: the simplified rim is in the way of the bracket.
     """
-    mesh = graded(triangulated(*rim_of(domain, band)), tolerance)
+    mesh = graded(with_parts(triangulated(*rim_of(domain, band)), domain.thickness), tolerance)
     for rounds in range(1, _ROUNDS):
+        if len(mesh.triangles) > _TRIANGLES:
+            break
         edges = mesh.edges()
         below, above = enclosing_and_enclosed(mesh)
         folded = _folded(mesh, below, above)
         if folded.any():
             _check_folds(mesh, folded, rounds)
-            mesh = refined(mesh, edges, folded, np.array([], dtype=np.intp))
+            mesh = _unfolded(mesh, edges, folded, (below, above), rounds)
             continue
-        if len(mesh.triangles) > _TRIANGLES:
-            break
         both = solve_both(mesh, edges, (below, above), domain.thickness, degree)
         bracket = _bracket(both, len(mesh.triangles), rounds)
         if bracket.width <= tolerance:
-            return Solution(mesh, both, bracket)
+            return Solution(mesh, both, bracket, domain.thickness)
         if _gap_of_sleeves(mesh, both) > _MOST_SIMPLE * tolerance * bracket.value:
             raise _TooSimpleError
         mesh = _next(mesh, edges, both, _share(bracket.width, tolerance))
@@ -126,19 +135,21 @@ def _next(mesh: Mesh, edges: Edges, both: TwoSided, share: float) -> Mesh:
     behind, _ = behind_rim(mesh, edges)
     corner = mesh.xy[mesh.triangles[behind[bent]]]
     longest = np.sqrt(((corner - corner[:, [1, 2, 0]]) ** 2).sum(axis=2).max(axis=1))
-    chord = mesh.xy[mesh.rim.ends[bent, 1]] - mesh.xy[mesh.rim.ends[bent, 0]]
+    ends = mesh.lines.ends[bent]
+    chord = mesh.xy[ends[:, 1]] - mesh.xy[ends[:, 0]]
     slim = np.hypot(*chord.T) < _SLIM * longest
     marked[behind[bent[slim]]] = True
     return refined(mesh, edges, marked, bent[~slim])
 
 
 def _gap_of_arcs(mesh: Mesh, both: TwoSided) -> Floats:
-    """The gap due to the moved points of the rim, shared out to the edges they end."""
+    """The gap due to the moved points of rim and seams, shared out to the edges they end."""
     inner = _inner_points(mesh)
     moved = inner[mesh.triangles]
     each = np.where(moved, (both.bend / np.maximum(moved.sum(axis=1), 1))[:, None], 0.0)
     by_point = np.abs(np.bincount(mesh.triangles.ravel(), each.ravel(), minlength=len(mesh.xy)))
-    by_edge: Floats = np.where(mesh.rim.arc >= 0, by_point[mesh.rim.ends].sum(axis=1) / 2, 0.0)
+    lines = mesh.lines
+    by_edge: Floats = np.where(lines.arc >= 0, by_point[lines.ends].sum(axis=1) / 2, 0.0)
     return by_edge
 
 
@@ -176,6 +187,25 @@ def _folded(mesh: Mesh, below: Floats, above: Floats) -> Bools:
     return folded
 
 
+def _unfolded(mesh: Mesh, edges: Edges, folded: Bools, shapes: tuple[Floats, Floats], rounds: int) -> Mesh:
+    """A mesh in which fewer triangles are turned over: finer there; at a seam, or where that was in vain, with edges
+    exchanged."""
+    if mesh.seams is not None or rounds >= _FOLDS:
+        from griddesign.plate.field.flips import flipped
+
+        if (turned := flipped(mesh, edges, folded, (mesh.xy, *shapes))) is not None:
+            return turned
+    return refined(mesh, edges, folded, _arcs_at(mesh, folded))
+
+
+def _arcs_at(mesh: Mesh, triangles: Bools) -> Ints:
+    """The round edges that end at corners of ``triangles``: a point is pushed as far as the longer of its two chords
+    asks for, so both have to get shorter."""
+    corner, lines = np.zeros(len(mesh.xy), dtype=np.bool_), mesh.lines
+    corner[mesh.triangles[triangles]] = True
+    return np.flatnonzero((lines.arc >= 0) & corner[lines.ends].any(axis=1))
+
+
 def enclosing_and_enclosed(mesh: Mesh) -> tuple[Floats, Floats]:
     """Points for the lower bound and for the upper bound of the resistance.
 
@@ -184,7 +214,10 @@ def enclosing_and_enclosed(mesh: Mesh) -> tuple[Floats, Floats]:
     Points where an arc ends stay; their neighbour is pushed so far that the edge between them is a tangent. Points of a
     simplified rim are moved both ways.
     """
-    below, above = _round_rims(mesh)
+    below, above = _round_rims(mesh, mesh.rim)
+    if mesh.seams is not None:
+        moves = zip((below, above), _round_rims(mesh, mesh.seams), strict=True)
+        below, above = (of_rim + (of_seams - mesh.xy) for of_rim, of_seams in moves)
     rim = mesh.rim
     if not len(rim.sleeves):
         return below, above
@@ -196,9 +229,8 @@ def enclosing_and_enclosed(mesh: Mesh) -> tuple[Floats, Floats]:
     return below, above
 
 
-def _round_rims(mesh: Mesh) -> tuple[Floats, Floats]:
-    """The two positions due to arcs."""
-    rim = mesh.rim
+def _round_rims(mesh: Mesh, rim: Rim) -> tuple[Floats, Floats]:
+    """The two positions due to the arcs of the rim, or of the seams."""
     bent = np.flatnonzero(rim.arc >= 0)
     if not len(bent):
         return mesh.xy, mesh.xy
@@ -207,7 +239,7 @@ def _round_rims(mesh: Mesh) -> tuple[Floats, Floats]:
     spoke = mesh.xy[start] - centre
     chord = mesh.xy[end] - mesh.xy[start]
     gap = 2 * np.arcsin(np.hypot(*chord.T) / (2 * np.hypot(*spoke.T)))
-    inner = _inner_points(mesh)
+    inner = within_arcs(mesh, rim)
     push = np.zeros(len(mesh.xy))
     for point, other in ((start, end), (end, start)):
         np.maximum.at(push, point, np.where(inner[other], gap / 2, gap))
@@ -221,8 +253,14 @@ def _round_rims(mesh: Mesh) -> tuple[Floats, Floats]:
 
 
 def _inner_points(mesh: Mesh) -> Bools:
+    """Points within an arc of the rim or of a seam."""
+    inner = within_arcs(mesh, mesh.rim)
+    return inner if mesh.seams is None else inner | within_arcs(mesh, mesh.seams)
+
+
+def within_arcs(mesh: Mesh, rim: Rim) -> Bools:
     """Points within an arc: the same arc comes in and goes out."""
     came, went = np.full(len(mesh.xy), -1), np.full(len(mesh.xy), -2)
-    came[mesh.rim.ends[:, 1]], went[mesh.rim.ends[:, 0]] = mesh.rim.arc, mesh.rim.arc
+    came[rim.ends[:, 1]], went[rim.ends[:, 0]] = rim.arc, rim.arc
     inner: Bools = (came == went) & (came >= 0)
     return inner

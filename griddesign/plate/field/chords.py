@@ -63,18 +63,22 @@ class Chords:
 
     def restored(self, points: Floats) -> Ring:
         """The true edges along a closed ring of ``points`` whose sides lie on chords."""
-        edge = self._edges_under(points)
+        edge = self.edges_under(points)
         first = np.flatnonzero(edge != np.roll(edge, 1))
-        corners = np.array([self._meeting(edge[k - 1], edge[k], points[k]) for k in first])
+        corners = np.array([self.meeting(edge[k - 1], edge[k], points[k]) for k in first])
         bulges = np.zeros(len(first))
         for place in np.flatnonzero(self.bulge[edge[first]]):
             stop = first[(place + 1) % len(first)]
             along = np.arange(first[place], stop + 1 if stop > first[place] else stop + len(points) + 1) % len(points)
             path = np.concatenate([corners[place][None], points[along[1:-1]], corners[(place + 1) % len(first)][None]])
-            bulges[place] = _bulge(path - self.centre[edge[first[place]]])
+            bulges[place] = self.bulge_along(edge[first[place]], path)
         return Ring(corners, bulges, self.terminal[edge[first]])
 
-    def _edges_under(self, points: Floats) -> Ints:
+    def bulge_along(self, edge: int, path: Floats) -> float:
+        """The bulge of the part of an edge from the first to the last point of ``path``, 0 if it is straight."""
+        return _bulge(path - self.centre[edge]) if self.bulge[edge] else 0.0
+
+    def edges_under(self, points: Floats) -> Ints:
         """The edge each side of a ring lies on; the first where it lies on two."""
         import shapely
 
@@ -86,7 +90,7 @@ class Chords:
         np.minimum.at(edge, np.append(side, lost), self.edge_of_chord[np.append(chord, nearest)])
         return edge
 
-    def _meeting(self, one: int, other: int, near: Floats) -> Floats:
+    def meeting(self, one: int, other: int, near: Floats) -> Floats:
         """Where two edges truly meet, near the place where their chords do."""
         for edge in (one, other):
             for tip in (self.start[edge], self.end[edge]):
@@ -100,6 +104,21 @@ class Chords:
             line, arc = (other, one) if self.bulge[one] else (one, other)
             return _line_and_circle(self.start[line], self.end[line], self.centre[arc], self._radius(arc), near)
         return near
+
+    def meeting_with(self, edge: int, start: Floats, end: Floats, bulge: float, near: Floats) -> Floats:
+        """Where an edge meets another one, given by its ends and bulge, near a place; both carried on as far as wanted.
+
+        Far off where they are parallel, between them where two circles miss."""
+        own = self.start[edge], self.end[edge]
+        if not bulge and not self.bulge[edge]:
+            return _line_and_line(*own, start, end)
+        if not bulge:
+            return _line_and_circle(start, end, self.centre[edge], self._radius(edge), near)
+        centre = centre_of(start, end, bulge)
+        radius = float(np.hypot(*(start - centre)))
+        if not self.bulge[edge]:
+            return _line_and_circle(*own, centre, radius, near)
+        return _circle_and_circle(self.centre[edge], self._radius(edge), centre, radius, near)
 
     def _radius(self, edge: int) -> float:
         return float(np.hypot(*(self.start[edge] - self.centre[edge])))
@@ -126,6 +145,14 @@ def _bulge(spokes: Floats) -> float:
     """The bulge of the arc from the first to the last of ``spokes`` by way of the others."""
     steps = np.arctan2(cross(spokes[:-1], spokes[1:]), (spokes[:-1] * spokes[1:]).sum(axis=1))
     return float(np.tan(steps.sum() / 4))
+
+
+def _line_and_line(start: Floats, end: Floats, other_start: Floats, other_end: Floats) -> Floats:
+    """The meeting of two lines, infinitely far off where they are parallel."""
+    step, other = end - start, other_end - other_start
+    with np.errstate(divide="ignore", invalid="ignore"):
+        meeting: Floats = start + step * (cross(other_start - start, other) / cross(step, other))
+    return meeting
 
 
 def _line_and_circle(start: Floats, end: Floats, centre: Floats, radius: float, near: Floats) -> Floats:

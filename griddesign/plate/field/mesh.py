@@ -6,7 +6,7 @@ points. Here each round does so for all edges and for an independent set of tria
 for angles so small that they would cost more in the solves than in the mesh.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
@@ -45,11 +45,19 @@ class Edges(NamedTuple):
 
 @dataclass(frozen=True, slots=True)
 class Mesh:
-    """Points (n, 2), triangles (m, 3) anticlockwise, and the rim."""
+    """Points (n, 2), triangles (m, 3) anticlockwise, and the rim; where the thickness steps the seams, and the part of
+    the thickness each triangle is in."""
 
     xy: Floats
     triangles: Ints
     rim: Rim
+    seams: Rim | None = None
+    part: Ints | None = None
+
+    @property
+    def lines(self) -> Rim:
+        """Rim and seams: all edges that keep their place."""
+        return self.rim.joined(self.seams)
 
     def edges(self) -> Edges:
         """All edges, each once."""
@@ -59,16 +67,19 @@ class Mesh:
         return Edges(np.column_stack(np.divmod(unique, len(self.xy))), inverse.reshape(-1, 3))
 
 
-def behind_rim(mesh: Mesh, edges: Edges) -> tuple[Ints, Ints]:
-    """The triangle behind each rim edge, and which of its sides that edge is."""
-    place = np.empty(len(edges.ends), dtype=np.intp)
-    place[edges.of_triangle.ravel()] = np.arange(edges.of_triangle.size)
-    triangle, side = np.divmod(place[edges.numbers(mesh.rim.ends, len(mesh.xy))], 3)
+def behind_rim(mesh: Mesh, edges: Edges, *, other: bool = False) -> tuple[Ints, Ints]:
+    """The triangle behind each edge of rim and seams (of a seam one of the two, or the ``other``), and which of its
+    sides that is."""
+    place, turn = np.empty(len(edges.ends), dtype=np.intp), -1 if other else 1
+    place[edges.of_triangle.ravel()[::turn]] = np.arange(edges.of_triangle.size)[::turn]
+    triangle, side = np.divmod(place[edges.numbers(mesh.lines.ends, len(mesh.xy))], 3)
     return triangle, side
 
 
 def triangulated(xy: Floats, rim: Rim) -> Mesh:
     """A mesh of the metal inside ``rim`` whose triangles have angles over about 20 degrees where the rim allows it.
+
+    Seams among its edges are kept as edges with metal on both sides.
 
     Raises:
         GeometryError: the rim cannot be kept, because parts of it cross or all but touch.
@@ -88,7 +99,7 @@ def triangulated(xy: Floats, rim: Rim) -> Mesh:
             thinnest = _THINNEST if rounds <= _FIRST_ROUNDS else _TOO_THIN
             split, extra = _improvements(xy, rim, triangles[inside], edge[inside], _FLOOR * extent, thinnest)
             if rounds == _ROUNDS or not (len(split) or len(extra)):
-                return Mesh(xy, triangles[inside], rim)
+                return _without_idle_points(xy, triangles[inside], rim)
         fresh = np.concatenate([_split_points(xy, rim, split, acute), extra])
         rim = rim.halved(split, len(xy) + np.arange(len(split)))
         xy = np.concatenate([xy, fresh])
@@ -100,6 +111,15 @@ def triangulated(xy: Floats, rim: Rim) -> Mesh:
         f"the outline wants more than {_POINTS} points to mesh: parts of its rim all but touch, or are far too many",
         hint="Draw it with fewer edges, or mend where edges come nearer to each other than they are long.",
     )
+
+
+def _without_idle_points(xy: Floats, triangles: Ints, rim: Rim) -> Mesh:
+    """The mesh without points that came to lie off the metal: they have no equation."""
+    used = np.bincount(triangles.ravel(), minlength=len(xy)) > 0
+    if not used.all():
+        number = np.cumsum(used) - 1
+        xy, triangles, rim = xy[used], number[triangles], replace(rim, ends=number[rim.ends])
+    return Mesh(xy, triangles, *rim.parted())
 
 
 def _delaunay(unit: Floats) -> "Delaunay":
@@ -125,12 +145,15 @@ def _graded(xy: Floats, rim: Rim) -> tuple[Floats, Rim]:
 
 
 def _acute_corners(xy: Floats, rim: Rim) -> Ints:
-    """Points of the rim where two edges meet under less than 60 degrees, on whichever side."""
+    """Points of the rim where two edges meet under less than 60 degrees, on whichever side, or more than two meet."""
     ahead, back = np.zeros((2, len(xy), 2))
     chord = xy[rim.ends[:, 1]] - xy[rim.ends[:, 0]]
     chord /= np.hypot(*chord.T)[:, None]
     ahead[rim.ends[:, 0]], back[rim.ends[:, 1]] = chord, -chord
-    return np.flatnonzero((ahead * back).sum(axis=1) > 0.5)
+    sharp = (ahead * back).sum(axis=1) > 0.5
+    if rim.sides is not None:
+        sharp |= np.bincount(rim.ends.ravel(), minlength=len(xy)) > 2
+    return np.flatnonzero(sharp)
 
 
 def _split_points(xy: Floats, rim: Rim, edges: Ints, acute: Ints) -> Floats:
@@ -158,7 +181,9 @@ def _shaken(unit: Floats) -> Floats:
 def _rim_edges(rim: Rim, triangles: Ints, points: int) -> tuple[Ints, Ints]:
     """The rim edge opposite each corner of each triangle, -1 where there is none, -2 behind one; edges not found."""
     size = points + len(_FAR)
-    keys = rim.ends @ [size, 1]
+    seam = np.flatnonzero(rim.ring < 0)
+    number = np.append(np.arange(len(rim.ends)), seam)  # a seam is found from both sides
+    keys = np.concatenate([rim.ends, rim.ends[seam, ::-1]]) @ [size, 1]
     order = np.argsort(keys)
     keys = keys[order]
 
@@ -169,9 +194,9 @@ def _rim_edges(rim: Rim, triangles: Ints, points: int) -> tuple[Ints, Ints]:
 
     start, end = triangles[:, [1, 2, 0]], triangles[:, [2, 0, 1]]
     (edge, hit), (_, behind) = found(start * size + end), found(end * size + start)
-    missing: Bools = np.ones(len(keys), dtype=np.bool_)
-    missing[edge[hit]] = False
-    return np.where(hit, edge, np.where(behind, -2, -1)), np.flatnonzero(missing)
+    missing: Bools = np.ones(len(rim.ends), dtype=np.bool_)
+    missing[number[edge[hit]]] = False
+    return np.where(hit, number[edge], np.where(behind, -2, -1)), np.flatnonzero(missing)
 
 
 def _flooded(edge: Ints, neighbours: Ints) -> Ints:
@@ -243,9 +268,19 @@ def _encroached(xy: Floats, rim: Rim, centres: Floats) -> tuple[Ints, Bools]:
     tree = cKDTree((a + b) / 2, balanced_tree=False, compact_nodes=False)
     distance, edge = (np.asarray(part) for part in tree.query(centres, k=min(4, len(half))))
     inside = distance < half[edge]
-    nearest = edge[:, 0]
+    nearest = edge[:, 0] if rim.sides is None else _nearest_rim(a, b, rim.ring >= 0, centres)
     on_metal = cross((b - a)[nearest], centres - a[nearest]) > 0
     return np.unique(edge[inside]), ~inside.any(axis=1) & on_metal
+
+
+def _nearest_rim(a: Floats, b: Floats, of_rim: Bools, centres: Floats) -> Ints:
+    """The edge of the rim, not of a seam, nearest to each of ``centres``."""
+    import shapely
+
+    number = np.flatnonzero(of_rim)
+    tree = shapely.STRtree(shapely.linestrings(np.stack([a, b], axis=1)[number]))
+    nearest: Ints = number[tree.nearest(shapely.points(centres))]
+    return nearest
 
 
 def _spread(centres: Floats, radius: Floats) -> Ints:

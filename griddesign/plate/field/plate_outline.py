@@ -39,7 +39,7 @@ def domain_of_outline(
     Raises:
         GeometryError: fewer than two terminals, or a washer on a hole that is not round.
     """
-    rings = [_of_segments(outline.outer.segments), *(_of_hole(hole) for hole in outline.holes)]
+    rings = [_of_segments(outline.outer.segments), *(ring_of_hole(hole) for hole in outline.holes)]
     if terminals is None:
         terminals = tuple(_terminal(outline.holes[hole], hole + 1, washer_radius_m) for hole in outline.terminals)
     if len(terminals) < 2:
@@ -60,7 +60,8 @@ def _of_segments(segments: tuple[Segment, ...]) -> tuple[Floats, Floats]:
     return points, np.array([tan(segment.turn_rad / 4) if isinstance(segment, Arc) else 0.0 for segment in segments])
 
 
-def _of_hole(hole: Hole) -> tuple[Floats, Floats]:
+def ring_of_hole(hole: Hole) -> tuple[Floats, Floats]:
+    """A hole, or any closed line, as points and bulges of a ring."""
     if not isinstance(hole, Circle):
         return _of_segments(hole.segments)
     x, y = hole.centre

@@ -7,8 +7,9 @@ import numpy as np
 from griddesign.errors import GeometryError
 from griddesign.plate.field.bracket import Bracket, solved
 from griddesign.plate.field.domain import Domain, Floats, Ints
-from griddesign.plate.field.elements import energy, minimised, nodes_of, potential_start, side_thickness, stiffness
+from griddesign.plate.field.elements import conducting, energy, minimised, nodes_of, potential_start, stiffness
 from griddesign.plate.field.mesh import Mesh
+from griddesign.plate.field.thickness import corner_thickness
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,7 +54,7 @@ def transfer_squares(domain: Domain, tolerance: float = 1e-4) -> tuple[float, fl
 
 def _transfer(mesh: Mesh, domain: Domain) -> float:
     nodes = nodes_of(mesh, mesh.edges(), 2)
-    matrices = stiffness(mesh.xy, mesh.triangles, 2, side_thickness(mesh, domain.thickness))
+    matrices = stiffness(mesh.xy, mesh.triangles, 2, conducting(corner_thickness(mesh, mesh.xy, domain.thickness)))
     values = minimised(matrices, nodes, *potential_start(mesh, nodes))
     potential = np.empty(nodes.total)
     potential[nodes.of_triangle] = values

@@ -7,17 +7,18 @@ Rivara, Int. J. Numer. Methods Eng. 20 (1984); S. Funken, D. Praetorius, P. Wiss
 
 import numpy as np
 
-from griddesign.plate.field.domain import Bools, Floats, Ints
+from griddesign.plate.field.domain import Bools, Ints
 from griddesign.plate.field.mesh import Edges, Mesh
 
 
 def refined(mesh: Mesh, edges: Edges, marked: Bools, bent: Ints) -> Mesh:
-    """The mesh with every triangle of the mask ``marked`` cut in four and the rim edges ``bent`` in two.
+    """The mesh with every triangle of the mask ``marked`` cut in four and the edges ``bent`` of ``mesh.lines`` in two.
 
     A rim edge in ``bent`` counts as the longest side of its triangle, so that a chord can come nearer to its arc at the
     price of one triangle. ``edges`` are ``mesh.edges()``.
     """
-    on_rim = edges.numbers(mesh.rim.ends, len(mesh.xy))
+    lines = mesh.lines
+    on_rim = edges.numbers(lines.ends, len(mesh.xy))
     triangles, sides = _longest_side_first(mesh, edges, on_rim[bent])
     halved = np.zeros(len(edges.ends), dtype=bool)
     halved[sides[marked]] = True
@@ -27,8 +28,10 @@ def refined(mesh: Mesh, edges: Edges, marked: Bools, bent: Ints) -> Mesh:
     middle = np.where(halved, len(mesh.xy) + np.cumsum(halved) - 1, -1)
     xy = np.concatenate([mesh.xy, mesh.xy[edges.ends[halved]].mean(axis=1)])
     cut = np.flatnonzero(halved[on_rim])
-    xy[middle[on_rim[cut]]] = mesh.rim.midpoints(mesh.xy, cut)
-    return Mesh(xy, _children(triangles, middle[sides]), mesh.rim.halved(cut, middle[on_rim[cut]]))
+    xy[middle[on_rim[cut]]] = lines.midpoints(mesh.xy, cut)
+    children, parents = _children(triangles, middle[sides])
+    part = None if mesh.part is None else mesh.part[parents]
+    return Mesh(xy, children, *lines.halved(cut, middle[on_rim[cut]]).parted(), part)
 
 
 def _longest_side_first(mesh: Mesh, edges: Edges, first: Ints) -> tuple[Ints, Ints]:
@@ -39,8 +42,9 @@ def _longest_side_first(mesh: Mesh, edges: Edges, first: Ints) -> tuple[Ints, In
     return np.take_along_axis(mesh.triangles, turn, axis=1), np.take_along_axis(edges.of_triangle, turn, axis=1)
 
 
-def _children(triangles: Ints, middle: Ints) -> Ints:
-    """All triangles after the cut; ``middle`` is the new point of each side, -1 where there is none."""
+def _children(triangles: Ints, middle: Ints) -> tuple[Ints, Ints]:
+    """All triangles after the cut and which one each was a part of; ``middle`` is the new point of each side, -1 where
+    there is none."""
     a, b, c = triangles.T
     ab, bc, ca = middle.T
     patterns = {
@@ -51,8 +55,10 @@ def _children(triangles: Ints, middle: Ints) -> Ints:
         (True, True, True): ((a, ab, ca), (ab, b, bc), (ca, bc, c), (ab, bc, ca)),
     }
     kinds = (middle >= 0) @ [1, 2, 4]
-    parts: list[Floats] = []
+    parts: list[Ints] = []
+    parents: list[Ints] = []
     for pattern, children in patterns.items():
-        of_kind = kinds == np.dot(pattern, [1, 2, 4])
+        of_kind = np.flatnonzero(kinds == np.dot(pattern, [1, 2, 4]))
         parts += [np.column_stack([corner[of_kind] for corner in child]) for child in children]
-    return np.concatenate(parts)
+        parents += [of_kind] * len(children)
+    return np.concatenate(parts), np.concatenate(parents)

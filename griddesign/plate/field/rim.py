@@ -3,6 +3,9 @@
 Arcs start as few chords as the width of the metal allows; the solver refines them along the true arc where it matters.
 """
 
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
 import numpy as np
 
 from griddesign.errors import GeometryError
@@ -10,6 +13,9 @@ from griddesign.plate.field.areas import without_areas
 from griddesign.plate.field.domain import Domain, Floats, Ints, Rim, RimTerminal, cross
 from griddesign.plate.field.ring import Ring, centres_of, turned_about
 from griddesign.plate.field.sleeve import Sleeved, sleeved
+
+if TYPE_CHECKING:
+    from griddesign.plate.field.seams import Seams
 
 _SNAP = 1e-7  # of the largest extent: points nearer than this are one point (0.02 um on a plate)
 _WIDEST_CHORD = np.pi / 9
@@ -29,6 +35,8 @@ def rim_of(domain: Domain, band: float = 0.0) -> tuple[Floats, Rim]:
     """
     rings = cleaned_rings(domain)
     width = _mean_width(rings)
+    if domain.thickness is not None and domain.thickness.regions:
+        return _with_seams(domain, rings, width)
     xy, rim = _checked([Sleeved.exact(ring) for ring in rings], width)
     _check_terminals(domain, rim)
     simple = sleeved(rings, width, band * sum(ring.area() for ring in rings))
@@ -40,11 +48,25 @@ def rim_of(domain: Domain, band: float = 0.0) -> tuple[Floats, Rim]:
         return xy, rim  # parts of the rim are nearer to each other than they were moved
 
 
-def _checked(rings: list[Sleeved], width: float) -> tuple[Floats, Rim]:
+def _with_seams(domain: Domain, rings: list[Ring], width: float) -> tuple[Floats, Rim]:
+    """As ``rim_of``, with the lines at which the thickness steps. No ring is simplified: seams end on them."""
+    from griddesign.plate.field.seams import seams_of
+
+    assert domain.thickness is not None
+    rings, seams = seams_of(rings, domain.thickness)
+    xy, rim = _checked([Sleeved.exact(ring) for ring in rings], width, seams)
+    _check_terminals(domain, rim)
+    return xy, rim
+
+
+def _checked(rings: list[Sleeved], width: float, seams: "Seams | None" = None) -> tuple[Floats, Rim]:
     """The rings with their chords. Raises GeometryError where they cross or touch, however fine the chords."""
     for halving in range(_HALVINGS):
         xy, rim = _chorded(rings, width, 0.5**halving)
         fault = _fault(xy, rim)
+        if not fault and seams is not None:
+            xy, rim = _chorded_seams(xy, rim, seams, width, 0.5**halving)
+            fault = _fault_of_seams(xy, rim)
         if not fault:
             return xy, rim
     raise GeometryError(
@@ -127,6 +149,19 @@ def _chorded(sleeves: list[Sleeved], width: float, fineness: float) -> tuple[Flo
     end = np.concatenate([np.roll(ring.points, -1, axis=0) for ring in rings])
     bulge, owner = (np.concatenate([getattr(ring, name) for ring in rings]) for name in ("bulges", "terminal"))
     number = np.repeat(np.arange(len(rings)), [len(ring.points) for ring in rings])
+    edge, xy, arc, centre = _cut(start, end, bulge, width, fineness)
+    following = np.arange(1, len(edge) + 1)
+    sizes = np.bincount(number[edge])
+    following[np.cumsum(sizes) - 1] = np.cumsum(sizes) - sizes
+    ends = np.column_stack([np.arange(len(edge)), following])
+    corners = _corners_of_sleeves(sleeves)
+    wide = corners[:, :, 1:].any(axis=(1, 2, 3))
+    sleeve = np.where(wide, np.cumsum(wide) - 1, -1)
+    return xy, Rim(ends, arc[edge], owner[edge], number[edge], centre, sleeve[edge], corners[wide])
+
+
+def _cut(start: Floats, end: Floats, bulge: Floats, width: float, fineness: float) -> tuple[Ints, Floats, Ints, Floats]:
+    """Edges cut into chords: of each chord its edge and its start; of each edge its arc (-1: straight); the centres."""
     bent = bulge != 0
     chords = _chord_counts(np.hypot(*(end - start).T), bulge, width, fineness)
     cuts = chords + bent
@@ -140,14 +175,41 @@ def _chorded(sleeves: list[Sleeved], width: float, fineness: float) -> tuple[Flo
     xy[on_arc] = turned_about(
         centre[arc[edge[on_arc]]], start[edge[on_arc]], (4 * np.arctan(bulge[edge]) * share)[on_arc]
     )
-    following = np.arange(1, len(edge) + 1)
-    sizes = np.bincount(number[edge])
-    following[np.cumsum(sizes) - 1] = np.cumsum(sizes) - sizes
-    ends = np.column_stack([np.arange(len(edge)), following])
-    corners = _corners_of_sleeves(sleeves)
-    wide = corners[:, :, 1:].any(axis=(1, 2, 3))
-    sleeve = np.where(wide, np.cumsum(wide) - 1, -1)
-    return xy, Rim(ends, arc[edge], owner[edge], number[edge], centre, sleeve[edge], corners[wide])
+    return edge, xy, arc, centre
+
+
+def _chorded_seams(xy: Floats, rim: Rim, seams: "Seams", width: float, fineness: float) -> tuple[Floats, Rim]:
+    """The rim and its seams, whose ends have the places of rim points to the last digit and so become those."""
+    edge, cuts, arc, centre = _cut(seams.start, seams.end, seams.bulge, width, fineness)
+    first = len(xy)
+    last = np.append(edge[1:] != edge[:-1], [True] * (len(edge) > 0)).astype(bool)
+    following = first + np.where(last, len(cuts) + edge, np.arange(1, len(edge) + 1))
+    everything = np.concatenate([xy, cuts, seams.end])
+    _, where, same = np.unique(everything, axis=0, return_index=True, return_inverse=True)
+    same = where[same.ravel()]
+    kept = np.unique(np.append(np.arange(first), same))
+    ends = np.searchsorted(kept, same[np.column_stack([first + np.arange(len(cuts)), following])])
+    none = np.full(len(ends), -1, dtype=np.intp)
+    arcs = np.where(arc[edge] >= 0, arc[edge] + len(rim.centres), -1)
+    both = replace(rim, centres=np.concatenate([rim.centres, centre]))
+    alone = Rim(ends, arcs, none, -1 - edge, both.centres, none, rim.sleeves, seams.sides)
+    return everything[kept], both.joined(alone)
+
+
+def _fault_of_seams(xy: Floats, rim: Rim) -> str:
+    """Where the chords of a seam meet other chords beside their common ends; empty if nowhere."""
+    import shapely
+
+    lines = shapely.linestrings(xy[rim.ends])
+    seam = np.flatnonzero(rim.ring < 0)
+    one, other = shapely.STRtree(lines).query(lines[seam], predicate="intersects")
+    one = seam[one]
+    shared = (rim.ends[one][:, :, None] == rim.ends[other][:, None, :]).any(axis=(1, 2))
+    crossing = np.flatnonzero(~shared)
+    if not len(crossing):
+        return ""
+    x, y = xy[rim.ends[one[crossing[0]]]].mean(axis=0)
+    return f"the edge of a thickness region all but touches a rim or another region at ({x:g}, {y:g})"
 
 
 def _corners_of_sleeves(sleeves: list[Sleeved]) -> Floats:

@@ -16,7 +16,7 @@ class Ring:
     terminal: Ints
 
     def steps(self) -> Floats:
-        """The chord vectors of the edges."""
+        """The chord vectors of the edges (n, 2), in the unit of the points."""
         steps: Floats = np.roll(self.points, -1, axis=0) - self.points
         return steps
 
@@ -26,7 +26,7 @@ class Ring:
         return Ring(self.points[keep], self.bulges[keep], self.terminal[keep])
 
     def area(self) -> float:
-        """The signed area with its arcs, positive anticlockwise."""
+        """The signed area with its arcs, positive anticlockwise, in the square of the unit of the points."""
         chord = np.hypot(*self.steps().T)
         angle = 4 * np.arctan(self.bulges)
         half = np.where(self.bulges == 0, 1.0, np.sin(angle / 2))
@@ -46,7 +46,7 @@ def points_along(start: Floats, end: Floats, bulge: float, fractions: Floats) ->
 
 
 def turned_about(centre: Floats, point: Floats, angle: Floats) -> Floats:
-    """Points turned about centres by angles; points and centres one or as many as angles."""
+    """Points turned about centres by angles in radians; points and centres one or as many as angles."""
     spoke = np.atleast_2d(point - centre)
     across = np.column_stack([-spoke[:, 1], spoke[:, 0]])
     turned: Floats = centre + np.cos(angle)[:, None] * spoke + np.sin(angle)[:, None] * across
@@ -54,7 +54,7 @@ def turned_about(centre: Floats, point: Floats, angle: Floats) -> Floats:
 
 
 def centre_of(start: Floats, end: Floats, bulge: float) -> Floats:
-    """The centre of a round edge."""
+    """The centre of a round edge, its bulge the tangent of a quarter of the angle."""
     centre: Floats = centres_of(start[None], end[None], np.array([bulge]))[0]
     return centre
 

@@ -39,7 +39,7 @@ class Sleeved:
         return cls(ring, nought, nought)
 
     def band(self) -> float:
-        """The area between the enclosing and the enclosed ring."""
+        """The area between the enclosing and the enclosed ring, in the square of the unit of the points."""
         wide = np.hypot(*(self.outward - self.inward).T)
         return float((np.hypot(*self.ring.steps().T) * (wide + np.roll(wide, -1)) / 2).sum())
 

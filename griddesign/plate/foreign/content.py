@@ -20,6 +20,7 @@ _ANNOTATION = frozenset({
 _CENTRE_LINES = ("CENTER", "CENTRE", "MITTE", "DASHDOT", "PHANTOM", "DIVIDE", "ACAD_ISO04", "ACAD_ISO05", "ACAD_ISO08")
 _BY_LAYER, _BY_BLOCK = "BYLAYER", "BYBLOCK"
 _MOST_NESTED = 32
+MOST_SHAPES = 50_000  # far above any plate: an outline of so many edges takes some seconds
 _PAPER = "paper space"
 
 
@@ -47,17 +48,19 @@ class _Inside:
     blocks: tuple[str, ...] = ()
 
 
-def content_of(drawing: Drawing, layers: Sequence[str] = ()) -> Content:
-    """Everything cut in model space, of the named layers or of all that show.
+def content_of(drawing: Drawing, layers: Sequence[str] = (), without: Sequence[str] = ()) -> Content:
+    """Everything cut in model space, of the named layers or of all that show but ``without``.
 
-    Raises InputError for a layer the drawing does not have, GeometryError for what cannot be read as a line.
+    Raises InputError for a named layer the drawing does not have, GeometryError for what cannot be read as a line.
     """
-    _check_layers(drawing, layers)
-    wanted = frozenset(name.upper() for name in layers)
+    _check_layers(drawing, (*layers, *without))
+    wanted, other = (frozenset(name.upper() for name in names) for names in (layers, without))
     _check_number(drawing)
     content = Content()
     for entity, inside in _opened(drawing, drawing.entities, _Inside(), content):
         layer = _layer(entity, inside)
+        if layer.upper() in other:
+            continue
         if why := _why_not(drawing, entity, inside, layer, wanted):
             content.left_out[entity.kind, layer, why] += 1
         else:
@@ -73,6 +76,10 @@ def _draw(entity: Entity, inside: _Inside, layer: str, content: Content) -> None
         )
     result = drawn(entity, inside.placement)
     content.shapes += result.shapes
+    if len(content.shapes) > MOST_SHAPES:
+        raise GeometryError(
+            f"the drawing holds more than {MOST_SHAPES} lines and arcs to cut", hint="Export the plate alone."
+        )
     content.heights += result.heights
     content.wide += result.width > 0
 
@@ -92,7 +99,9 @@ def _check_number(drawing: Drawing) -> None:
     known: dict[str, int] = {}
 
     def number(entities: Iterable[Entity], within: tuple[str, ...]) -> int:
-        return sum(copies_of(e) * inside(e.text(2).upper(), within) if e.kind == "INSERT" else 1 for e in entities)
+        return sum(
+            copies_of(e) * max(1, inside(e.text(2).upper(), within)) if e.kind == "INSERT" else 1 for e in entities
+        )
 
     def inside(name: str, within: tuple[str, ...]) -> int:
         if name not in drawing.blocks or name in within or len(within) > _MOST_NESTED:

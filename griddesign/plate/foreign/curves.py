@@ -22,6 +22,7 @@ if TYPE_CHECKING:
     Floats = NDArray[np.float64]
 
 MOST_PIECES = 5_000  # of one curve
+HIGHEST_DEGREE = 25  # the highest that drawing programs write; each degree costs as much again
 _ASIDE = 1e-6  # of a piece: how far inside its ends tangents are taken, clear of corners
 _STILL = 1e-3  # a slope this much smaller at an end than just inside: there the curve stands still
 _PLACES_OF_ONE, _PLACES_OF_MANY = 8, 4
@@ -85,7 +86,7 @@ def spline(degree: int, knots: Sequence[float], poles: Sequence[Point], weights:
 
 
 def _check_spline(degree: int, knots: Sequence[float], poles: Sequence[Point], weights: Sequence[float]) -> None:
-    fits = degree >= 1 and len(poles) > degree and len(knots) == len(poles) + degree + 1
+    fits = 1 <= degree <= HIGHEST_DEGREE and len(poles) > degree and len(knots) == len(poles) + degree + 1
     if not fits or (weights and len(weights) != len(poles)):
         raise GeometryError(
             f"a spline of degree {degree} with {len(poles)} control points, {len(knots)} knots, {len(weights)} weights"
@@ -270,7 +271,7 @@ def _unit(vector: Point) -> Point | None:
 
 
 def whole_turn(start: float, end: float) -> float:
-    """End parameter brought above the start, by one turn where they coincide or run backwards."""
+    """End parameter (radians) brought above the start, by one turn where they coincide or run backwards."""
     end = start + (end - start) % tau
     return end if end - start > 1e-9 else end + tau
 

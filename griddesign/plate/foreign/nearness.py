@@ -48,7 +48,7 @@ def nodes(points: Sequence[Point], distance: float) -> list[int]:
 
 
 def close_pairs(points: Sequence[Point], distance: float) -> list[tuple[float, int, int]]:
-    """(distance, index, index) of every two points within the distance, the closest first.
+    """(distance, index, index) of every two points within the distance (in the unit of the points), the closest first.
 
     Raises GeometryError where more than 100 crowd in one place.
     """

@@ -10,10 +10,12 @@ import codecs
 import re
 import struct
 from collections.abc import Iterator
+from contextlib import suppress
 from pathlib import Path
 from typing import NamedTuple
 
 from griddesign.errors import InputError
+from griddesign.given_file import instead_of, is_device
 
 LARGEST_FILE_BYTES = 10 * 1024**2
 Value = str | int | float
@@ -35,6 +37,8 @@ _BINARY_KINDS = (
     (270, 289, "h"), (290, 299, "b"), (370, 389, "h"), (400, 409, "h"), (420, 429, "i"), (440, 449, "i"),
     (450, 459, "i"), (460, 469, "d"), (1010, 1059, "d"), (1060, 1070, "h"), (1071, 1071, "i"),
 )  # fmt: skip
+_CODE = re.compile(r"[ \t]*[+-]?[0-9]{1,9}[ \t]*")
+_OF_CODES = frozenset("0123456789+- \t")
 _CHUNKS = frozenset({1004, *range(310, 320)})
 
 
@@ -61,9 +65,15 @@ def bytes_of(path: Path) -> bytes:
                 f" {LARGEST_FILE_BYTES / 1024**2:.0f} MB is not read",
                 hint="Export the plate alone, without its sheet, hatches and pictures.",
             )
+        if is_device(path):
+            raise InputError(f"{path.name} is a device, not a file", hint="Name a DXF file.")
         content = path.read_bytes()
+    except FileNotFoundError as error:
+        where = "Check its name and folder."
+        raise InputError(f"{path}: there is no such file", hint=instead_of(path, ".dxf", where)) from error
     except OSError as error:
-        raise InputError(f"{path.name} cannot be read: {error.strerror or error}") from error
+        why = error.strerror or error
+        raise InputError(f"{path.name} cannot be read: {why}", hint="Name a DXF file that you may read.") from error
     if not content.strip():
         raise InputError(f"{path.name} is empty", hint="Export it again.")
     return content
@@ -115,11 +125,10 @@ def _ascii_tags(content: bytes) -> list[Tag]:
 
 
 def _group_codes(lines: list[str]) -> list[int]:
-    try:
-        return [int(line) for line in lines]
-    except ValueError:
-        pass
-    index, bad = next((k, line) for k, line in enumerate(lines) if not re.fullmatch(r"\s*[+-]?\d+\s*", line, re.ASCII))
+    if set("".join(lines)) <= _OF_CODES:
+        with suppress(ValueError):
+            return [int(line) for line in lines]
+    index, bad = next((k, line) for k, line in enumerate(lines) if not _CODE.fullmatch(line))
     if not index:
         raise _no_dxf(f"its first line is {_shortened(bad)!r}")
     raise InputError(

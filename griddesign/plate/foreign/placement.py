@@ -47,7 +47,7 @@ class Placement:
 
     @property
     def scale(self) -> float:
-        """Length of what was 1 along x."""
+        """Length of what was 1 along x, no unit."""
         return hypot(self.xx, self.yx)
 
     @property

@@ -7,7 +7,7 @@ from pathlib import Path
 from griddesign.errors import GeometryError, InputError
 from griddesign.plate.foreign.chaining import Chained, chained
 from griddesign.plate.foreign.content import Content, content_of
-from griddesign.plate.foreign.curves import Curve, fitted
+from griddesign.plate.foreign.curves import Curve, Fitted, fitted
 from griddesign.plate.foreign.document import Drawing, drawing_of
 from griddesign.plate.foreign.entities import Shape
 from griddesign.plate.foreign.frame import METRES, Frame, frame_for, header_unit, unit_of
@@ -18,9 +18,11 @@ from griddesign.plate.foreign.records import ForeignPlate, FoundHole, Healed, Pi
 from griddesign.plate.foreign.sorting import Sorted, equal_diameter_m, in_or_at_metal, sorted_loops
 from griddesign.plate.foreign.terminals import terminals_of
 from griddesign.plate.outline import Circle, Mark, Outline, Point, Segment
+from griddesign.telling import tell
 
 DEFAULT_TOLERANCE_M = 1e-5
 SMALLEST_TOLERANCE_M, LARGEST_TOLERANCE_M = 1e-7, 1e-3
+MOST_ARCS = 20_000  # in place of all curves of a drawing together
 _CURVE_SHARE = 0.02  # of the tolerance: how far arcs may be from the ellipse or spline they stand for
 
 
@@ -43,6 +45,7 @@ def read_dxf(
     terminals: Sequence[str] = (),
     layers: Sequence[str] = (),
     areas: int = 0,
+    regions: Sequence[str] = (),
 ) -> ForeignPlate:
     """The plate in a DXF file, R12 to R2018, ASCII or binary, as true lines and arcs in metres.
 
@@ -50,7 +53,8 @@ def read_dxf(
     ``tolerance_m`` (default 0.01 mm, 0.0001 to 1 mm) is the widest gap healed and the width below which two lines are
     one; ellipses and splines become arcs within a fiftieth of it. ``terminals`` names two holes, H1 and on from left to
     right; ``areas`` of the two terminals are no holes at all. ``layers`` limits what is cut; without it everything in
-    model space that shows, except text, dimensions, hatches, points and centre lines, is cut.
+    model space that shows, except text, dimensions, hatches, points and centre lines, is cut. ``regions`` names layers
+    that are not cut: their closed lines bound other thicknesses.
 
     Raises InputError where the file is no DXF, cut short, empty, too large or its unit unknown, GeometryError (with
     coordinates in the drawing's unit) where its lines do not make one plate beyond doubt.
@@ -58,12 +62,39 @@ def read_dxf(
     tolerance = _tolerance(tolerance_m)
     drawing = drawing_of(tags_of(bytes_of(path)))
     unit, from_header = unit_of(drawing.unit_code, units)
-    content = content_of(drawing, layers)
+    _check_regions(layers, regions)
+    content = content_of(drawing, layers, regions)
     _check_content(content, tolerance / METRES[unit], unit)
     frame = frame_for(unit, [point for shape in content.shapes for point in _span(shape)], tolerance)
     joined = _join(content.shapes, tolerance, frame)
     record = _record(drawing, content, joined, tolerance, frame, from_header)
+    if regions:
+        from griddesign.plate.foreign.regions import regions_of
+
+        record = replace(record, regions=regions_of(drawing, regions, joined.plate, tolerance, frame))
+    tell(lambda: _told(path, record, len(content.shapes)))
     return _with_terminals(record, terminals, areas, frame)
+
+
+def _told(path: Path, found: ForeignPlate, shapes: int) -> str:
+    """What was read, in words."""
+    out = sum(each.count for each in found.ignored)
+    return (
+        f"{path} read: {found.release}, {found.units} ({found.units_from}), {shapes} shapes cut, {out} left out, "
+        f"{len(found.holes)} holes, {len(found.healed)} gaps closed, {len(found.strays)} stray lines"
+    )
+
+
+def _check_regions(layers: Sequence[str], regions: Sequence[str]) -> None:
+    twice = {name.upper() for number, name in enumerate(regions) if name.upper() in map(str.upper, regions[:number])}
+    if twice:
+        raise InputError(f"layer {min(twice)!r} is given two thicknesses", hint="Draw the two on layers of their own.")
+    both = {name.upper() for name in layers} & {name.upper() for name in regions}
+    if both:
+        raise InputError(
+            f"layer {min(both)!r} is named as the outline and as a thickness region",
+            hint="Draw the region on a layer of its own.",
+        )
 
 
 def _tolerance(asked: float | None) -> float:
@@ -107,7 +138,7 @@ def _span(shape: Shape) -> list[Point]:
 
 def _join(shapes: Sequence[Shape], tolerance_m: float, frame: Frame) -> _Joined:
     segments = [frame.segment_m(shape) for shape in shapes if not isinstance(shape, Circle | Curve)]
-    curves = [fitted(shape, _CURVE_SHARE * tolerance_m / frame.metres) for shape in shapes if isinstance(shape, Curve)]
+    curves = _all_fitted([shape for shape in shapes if isinstance(shape, Curve)], tolerance_m / frame.metres)
     segments += [frame.segment_m(segment) for curve in curves for segment in curve.segments]
     circles, twins = _without_twins([frame.circle_m(s) for s in shapes if isinstance(s, Circle)], tolerance_m)
     chain = chained(segments, tolerance_m, frame)
@@ -122,6 +153,21 @@ def _join(shapes: Sequence[Shape], tolerance_m: float, frame: Frame) -> _Joined:
         raise loose_ends(in_the_way, loops, tolerance_m, frame)
     deviation_m = max((curve.deviation for curve in curves), default=0.0) * frame.metres
     return _Joined(plate, chain, chain.open_chains, tuple(twins), deviation_m)
+
+
+def _all_fitted(curves: Sequence[Curve], tolerance: float) -> list[Fitted]:
+    """Arcs for every curve. ``tolerance`` in the drawing's unit. Raises GeometryError where they come to too many."""
+    done: list[Fitted] = []
+    arcs = 0
+    for curve in curves:
+        done.append(fitted(curve, _CURVE_SHARE * tolerance))
+        arcs += len(done[-1].segments)
+        if arcs > MOST_ARCS:
+            raise GeometryError(
+                f"the drawing's {len(curves)} ellipses and splines come to more than {MOST_ARCS} arcs",
+                hint="Export the plate alone, turn them into arcs in the drawing program, or allow a wider --heal.",
+            )
+    return done
 
 
 def _without_twins(circles: Sequence[Circle], tolerance_m: float) -> tuple[list[Circle], list[Circle]]:

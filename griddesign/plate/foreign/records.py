@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from typing import Literal
 
-from griddesign.plate.outline import Outline, Point
+from griddesign.plate.outline import Hole, Outline, Point
 
 UnitName = Literal["mm", "cm", "m", "inch"]
 
@@ -48,6 +48,16 @@ class FoundHole:
 
 
 @dataclass(frozen=True, slots=True)
+class ForeignRegion:
+    """Closed lines of one layer, in the outline's axes, inside which the plate has a thickness of its own; gaps in them
+    that were closed."""
+
+    layer: str
+    loops: tuple[Hole, ...]
+    healed: tuple[Healed, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
 class ForeignPlate:
     """A plate read from a drawing.
 
@@ -75,3 +85,4 @@ class ForeignPlate:
     curves: int
     curve_deviation_m: float
     remarks: tuple[str, ...]
+    regions: tuple[ForeignRegion, ...] = ()

@@ -36,7 +36,7 @@ def sorted_loops(loops: Sequence[tuple[Segment, ...] | Circle], tolerance_m: flo
     """
     from shapely import Polygon
 
-    shapes = [_recognised(loop, tolerance_m) for loop in loops]
+    shapes = [recognised(loop, tolerance_m) for loop in loops]
     polygons = [Polygon(_ring(shape, RING_SAGITTA * tolerance_m)) for shape in shapes]
     for shape, polygon in zip(shapes, polygons, strict=True):
         _check_alone(shape, polygon, tolerance_m, frame)
@@ -51,7 +51,7 @@ def sorted_loops(loops: Sequence[tuple[Segment, ...] | Circle], tolerance_m: flo
     )
 
 
-def _recognised(loop: tuple[Segment, ...] | Circle, tolerance_m: float) -> Hole:
+def recognised(loop: tuple[Segment, ...] | Circle, tolerance_m: float) -> Hole:
     """A loop as it is, or the circle it makes: arcs of one centre and radius, within the tolerance, once round."""
     if isinstance(loop, Circle):
         return loop
@@ -107,7 +107,8 @@ def _check_apart(polygons: "list[Polygon]", tolerance_m: float, frame: Frame) ->
     places = ", ".join(frame.said((point.x, point.y)) for point in meetings)
     raise GeometryError(
         f"two closed lines cross, touch or come nearer than {frame.length(tolerance_m)} at {places}",
-        hint="Delete the one that does not belong, or leave metal between them.",
+        hint="Delete the one that does not belong, or leave metal between them. A line that bounds another thickness "
+        "goes on a layer of its own, named with --thickness-of.",
     )
 
 
@@ -132,7 +133,7 @@ def _nested(polygons: "list[Polygon]", frame: Frame) -> tuple[int, list[int]]:
         raise GeometryError(
             f"{len(islands)} closed line(s) lie inside a hole: {at}",
             hint="An island is no part of the plate; if the outermost line is the frame of a sheet, delete it or choose"
-            " the layers of the plate.",
+            " the layers of the plate; if it bounds another thickness, name its layer with --thickness-of.",
         )
     return alone[0], [k for k, level in enumerate(depth) if level == 1]
 

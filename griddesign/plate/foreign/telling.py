@@ -3,7 +3,7 @@
 from collections.abc import Iterator, Sequence
 
 from griddesign.plate.foreign.frame import Frame
-from griddesign.plate.foreign.records import ForeignPlate, Piece
+from griddesign.plate.foreign.records import ForeignPlate, Healed, Piece
 
 _SHOWN = 5
 
@@ -22,8 +22,7 @@ def _sentences(plate: ForeignPlate, frame: Frame) -> Iterator[str]:
     named = " and ".join([*plate.terminals, *["a clamped area"] * (2 - len(plate.terminals))])
     yield f"Terminals {named}: {plate.terminals_why}."
     if plate.healed:
-        gaps = [f"{frame.length(h.gap_m)} at {frame.said(h.at_m)}" for h in plate.healed]
-        yield f"{len(gaps)} gap(s) closed: {_listed(gaps)}."
+        yield f"{_gaps(plate.healed, frame)}."
     if plate.doubled:
         yield f"{len(plate.doubled)} line(s) drawn twice, kept once: {_pieces(plate.doubled, frame)}."
     if plate.strays:
@@ -33,10 +32,18 @@ def _sentences(plate: ForeignPlate, frame: Frame) -> Iterator[str]:
     if plate.curves:
         deviation = frame.length(plate.curve_deviation_m)
         yield f"{plate.curves} ellipse(s) and spline(s) turned into arcs, within {deviation}."
+    for region in plate.regions:
+        closed = f"; {_gaps(region.healed, frame)}" if region.healed else ""
+        yield f"Layer {region.layer}: {len(region.loops)} closed line(s), a thickness region, not cut{closed}."
     if plate.ignored:
         yield f"Not cut: {'; '.join(f'{i.count} {i.kind} on layer {i.layer} ({i.why})' for i in plate.ignored)}."
     for remark in plate.remarks:
         yield f"{remark[:1].upper()}{remark[1:]}."
+
+
+def _gaps(healed: Sequence[Healed], frame: Frame) -> str:
+    gaps = [f"{frame.length(h.gap_m)} at {frame.said(h.at_m)}" for h in healed]
+    return f"{len(gaps)} gap(s) closed: {_listed(gaps)}"
 
 
 def _pieces(pieces: Sequence[Piece], frame: Frame) -> str:

@@ -11,8 +11,13 @@ from griddesign.traction.runup.wiring import Drive, Wired, assembled
 
 
 def regrouped(before: Notch, after: Notch) -> bool:
-    """Whether the motors are grouped anew."""
-    return before.grouping != after.grouping
+    """Whether the motors are grouped anew; of a network, whether they hang together otherwise between line and ground
+    with all grids and resistors left out of sight."""
+    if before.network is None and after.network is None:
+        return before.grouping != after.grouping
+    from griddesign.traction.runup.networked import arrangement_of
+
+    return arrangement_of(before) != arrangement_of(after)
 
 
 def transition_name(before: Notch, after: Notch) -> str:
@@ -72,6 +77,13 @@ def _kept(string: String, notch: Notch) -> String:
 
 
 def _check(before: Notch, after: Notch, how: Transition) -> None:
+    network = next((notch for notch in (before, after) if notch.network is not None), None)
+    if network is not None:
+        raise CircuitError(
+            f"notch {after.name}: a transition with {how.kind} parts every string in two halves, and notch "
+            f"{network.name} has no such strings",
+            hint='Write kind = "power off" for this change, or give its steps as notches of the chart.',
+        )
     series, parallel = before.grouping.series, before.grouping.parallel
     if series % 2 or after.grouping != Grouping(series // 2, 2 * parallel):
         raise CircuitError(

@@ -110,8 +110,8 @@ class Course:
             crossing = self.cross(step.change, state, speed)
             state, speed = crossing.state, crossing.speed_m_s
             if crossing.leg is not None:
-                peaks = crossing.leg.arrived.current_a.max(axis=0)
-        arriving: FloatArray = self.arrive(step, state, speed).arrived.current_a.max(axis=0)
+                peaks = np.abs(crossing.leg.arrived.current_a).max(axis=0)
+        arriving: FloatArray = np.abs(self.arrive(step, state, speed).arrived.current_a).max(axis=0)
         return np.maximum(peaks, arriving)
 
 

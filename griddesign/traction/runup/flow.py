@@ -7,12 +7,13 @@ cannot drift apart:
 
     dI/dt = -[s·k(I)·dn/dt + I·dR'/dt] / (R' + s·k'(I)·n)
 
-(for unlike strings the sum of that over the strings; see ``strings``). With a bridge the speed leads.
+(for unlike strings the sum of that over the strings; see ``strings``; for a network see ``networked``). With a bridge
+the speed leads. Watts of fixed resistors are counted with the feeder's.
 """
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from typing import TypeAlias
+from typing import TYPE_CHECKING, TypeAlias
 
 import numpy as np
 
@@ -22,6 +23,9 @@ from griddesign.traction.records import Car, Line, Motor
 from griddesign.traction.runup.records import Bools, Cases, Plates
 from griddesign.traction.runup.strings import Strings
 from griddesign.traction.runup.wiring import Drive, Wired, grid_rise, through
+
+if TYPE_CHECKING:
+    from griddesign.traction.runup.networked import Meshed
 
 TIME, WAY, LINE_J, FEEDER_J, MOTORS_J, SHAFT_J, RESIST_J, STUCK = range(8)
 FIRST_TEMPERATURE = 8
@@ -42,7 +46,7 @@ class Bench:
     @property
     def drive(self) -> Drive:
         """Car and motors, for wiring notches up."""
-        return Drive(self.car, self.motor)
+        return Drive(self.car, self.motor, self.line.feeder_ohm)
 
     @property
     def per_m_s(self) -> float:
@@ -72,13 +76,15 @@ class Bench:
     def wires(self, notch: Wired, ratio: FloatArray) -> "Wires":
         """The notch on sections of these ratios of hot to cold ohms (..., sections, M)."""
         hot_ohm = self.hot_ohm(ratio)
+        if notch.mesh is not None:
+            return Wires(notch, hot_ohm, hot_ohm, notch.plain_shares, notch.mesh.meshed(self, hot_ohm))
         grid_ohm, shares = notch.divided(hot_ohm)
         return Wires(notch, hot_ohm, grid_ohm, shares, self._strings(notch, grid_ohm))
 
     def _strings(self, notch: Wired, grid_ohm: FloatArray) -> Strings:
         """The motor strings of a notch on grids of these ohms (circuits, M)."""
-        volts, motors = self.cases.line_v[None, :], notch.motor_ohms * self.cases.motor_ohm
-        feeder = np.full(1, notch.each * self.line.feeder_ohm)
+        volts, motors = self.cases.line_v[None, :], notch.motor_ohms * self.cases.motor_ohm + notch.string_ohm
+        feeder = np.full(1, notch.each * (self.line.feeder_ohm + notch.ahead_ohm))
         if notch.kind == "common":
             return Strings(notch, volts, motors, feeder + notch.each * grid_ohm[..., 0, :])
         if notch.kind == "strings":
@@ -108,7 +114,7 @@ class Wires:
     hot_ohm: FloatArray
     grid_ohm: FloatArray
     shares: FloatArray
-    strings: Strings
+    strings: "Strings | Meshed"
 
 
 @dataclass(frozen=True, slots=True)
@@ -146,6 +152,8 @@ def moment(bench: Bench, wires: Wires, currents: tuple[FloatArray, FloatArray], 
 def _grid_a(bench: Bench, wires: Wires, current: FloatArray, emf_v: FloatArray) -> tuple[FloatArray, FloatArray]:
     """Currents of the circuits and of the line, A."""
     notch = wires.notch
+    if not isinstance(wires.strings, Strings):
+        return wires.strings.flows(emf_v)
     if notch.kind == "bridge":
         halves_v = emf_v + current * notch.motor_ohms * bench.cases.motor_ohm
         beside_a = halves_v / wires.grid_ohm[..., ::-1, :]
@@ -206,7 +214,7 @@ def _change(bench: Bench, now: Moment, power: FloatArray, warming: FloatArray, l
     change[..., TIME, :] = 1.0
     change[..., WAY, :] = now.speed_m_s
     change[..., LINE_J, :] = bench.cases.line_v * now.line_a
-    change[..., FEEDER_J, :] = bench.line.feeder_ohm * now.line_a**2
+    change[..., FEEDER_J, :] = bench.line.feeder_ohm * now.line_a**2 + _fixed_w(now)
     change[..., MOTORS_J, :] = notch.each * bench.cases.motor_ohm * copper
     change[..., SHAFT_J, :] = now.torque_nm * now.turning_rad_s
     change[..., RESIST_J, :] = now.resist_n * now.speed_m_s
@@ -217,10 +225,23 @@ def _change(bench: Bench, now: Moment, power: FloatArray, warming: FloatArray, l
     return change
 
 
+def _fixed_w(now: Moment) -> FloatArray | float:
+    """Watts of the fixed resistors."""
+    notch, strings = now.wires.notch, now.wires.strings
+    if not isinstance(strings, Strings):
+        return strings.fixed_w(now.k * now.turning_rad_s[..., None, :])
+    if not (notch.ahead_ohm or notch.string_ohm):
+        return 0.0
+    in_strings: FloatArray = notch.each * notch.string_ohm * (now.current_a**2).sum(axis=-2)
+    return notch.ahead_ohm * now.line_a**2 + in_strings
+
+
 def _falling(bench: Bench, now: Moment, rise: FloatArray) -> FloatArray:
     """Rate of the mean current, A/s; ``rise`` is that of the circuits' ohms, ohm/s."""
     strings = now.wires.strings
     gathered = (now.acceleration_m_s2 * bench.per_m_s)[..., None, :]
+    if not isinstance(strings, Strings):
+        return strings.falling(now, now.circuit_a * rise, now.k * gathered)
     stiff = strings.own_ohm + now.k_slope * now.turning_rad_s[..., None, :]
     pushed = now.circuit_a * rise + now.k * gathered  # a common circuit's volts are the same for every branch
     return strings.falling(pushed, stiff)

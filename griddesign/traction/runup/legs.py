@@ -14,6 +14,7 @@ from griddesign.traction.runup.steps import USUAL, Care, Seen, by_clock, by_curr
 from griddesign.traction.runup.wiring import Wired
 
 BRIDGE_STEPS = 4
+FAR_DOWN = 0.4
 Watch: TypeAlias = Callable[[str, FloatArray, Moment | None], None]
 """Told of every moment of a run: the notch (empty with the power off), the state and its moment (None: power off)."""
 
@@ -51,8 +52,10 @@ class Leg:
         first = self.powered.marks(temperatures_of(self.begin))
         if len(self.notch.branches) == 1:
             return first[::-1]
-        met = [self.begin]
-        by_current(self.powered, self.begin, first.min(axis=0), _falling(first), USUAL, met.append)
+        met, lowest = [self.begin], first.min(axis=0)
+        if self.notch.mesh is not None:  # far past a balance nothing is sure of its currents, and no start goes there
+            lowest = np.maximum(lowest, FAR_DOWN * self.begin[LEAD])
+        by_current(self.powered, self.begin, lowest, _falling(first), USUAL, met.append)
         return _falling(self.powered.marks(_temperatures_at(np.array(met), first)))
 
     def for_seconds(self, seconds: FloatArray, care: Care, seen: Seen | None) -> FloatArray:
@@ -79,7 +82,7 @@ def arrive(bench: Bench, notch: Wired, state: FloatArray, speed_m_s: FloatArray,
     if braked:
         free = (speed_m_s > 0.0) | (now.acceleration_m_s2 > 0.0)
     begin = state.copy()
-    begin[LEAD] = speed_m_s if notch.kind == "bridge" else current.mean(axis=0)
+    begin[LEAD] = speed_m_s if notch.kind == "bridge" else np.abs(current).mean(axis=0)
     return Leg(bench, notch, begin, now, free)
 
 

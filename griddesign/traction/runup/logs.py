@@ -10,8 +10,8 @@ from griddesign.traction.runup import flow
 from griddesign.traction.runup.flow import Moment, temperatures_of
 from griddesign.traction.runup.legs import Leg
 from griddesign.traction.runup.records import NotchLog
+from griddesign.traction.runup.strings import Strings
 from griddesign.traction.runup.transient import inductive_peak_a
-from griddesign.traction.runup.wiring import Branch
 
 _ROUNDING = 1e-9
 
@@ -39,7 +39,7 @@ class Before:
         """What is there on leaving a notch."""
         flux, current = np.zeros((motors, left.speed_m_s.size)), np.zeros((motors, left.speed_m_s.size))
         for place, branch in enumerate(left.wires.notch.branches):
-            amps = left.current_a[place]
+            amps = np.abs(left.current_a[place])
             fluxes = [table.read(amps)[0] for table in branch.tables]
             for string in branch.strings:
                 flux[list(string)], current[list(string)] = fluxes, amps
@@ -49,16 +49,17 @@ class Before:
 def notch_log(leg: Leg, state: FloatArray, left: Moment, before: Before, *, first: bool) -> NotchLog:
     """The row of a leg that ends in ``state``."""
     arrived, begin, notch = leg.arrived, leg.begin, leg.notch
-    peak_a = arrived.current_a.max(axis=0)
+    arrive_a, leave_a = np.abs(arrived.current_a), np.abs(left.current_a)
+    peak_a = arrive_a.max(axis=0)
     tables = [branch.table for branch in notch.branches]
     highest, lowest = (np.array([[getattr(table, end)] for table in tables]) for end in ("highest_a", "lowest_a"))
     step = arrived.acceleration_m_s2 - before.acceleration_m_s2
-    split = _split(leg) if leg.bench.motor.each else (None, None, None)
+    split = _split(leg) if leg.bench.motor.each or notch.mesh is not None else (None, None, None)
     return NotchLog(
         name=notch.name,
         peak_a=peak_a,
-        arrive_a=arrived.current_a.mean(axis=0),
-        leave_a=left.current_a.mean(axis=0),
+        arrive_a=arrive_a.mean(axis=0),
+        leave_a=leave_a.mean(axis=0),
         line_peak_a=arrived.line_a,
         frozen_flux_a=_frozen_flux_a(arrived, before),
         arrive_s=begin[flow.TIME].copy(),
@@ -70,8 +71,8 @@ def notch_log(leg: Leg, state: FloatArray, left: Moment, before: Before, *, firs
         step_m_s2=np.maximum(step, 0.0) if first else step,
         leave_c=temperatures_of(state).copy(),
         passed=state[flow.TIME] == begin[flow.TIME],
-        below_curve=np.any(left.current_a < lowest, axis=0),
-        beyond_curve=np.any(arrived.current_a > highest * (1.0 + _ROUNDING), axis=0),
+        below_curve=np.any(leave_a < lowest, axis=0),
+        beyond_curve=np.any(arrive_a > highest * (1.0 + _ROUNDING), axis=0),
         motor_a=split[0],
         motor_v=split[1],
         motor_n=split[2],
@@ -80,17 +81,20 @@ def notch_log(leg: Leg, state: FloatArray, left: Moment, before: Before, *, firs
 
 
 def _frozen_flux_a(arrived: Moment, before: Before) -> FloatArray:
-    """Currents against the emfs of the flux as it was, worst branch, every branch at the string with least of it; the
-    peak itself where the flux has to fall."""
-    flux = np.array([_least_flux(branch, before.flux) for branch in arrived.wires.notch.branches])
-    frozen_a = arrived.wires.strings.standing(flux * arrived.turning_rad_s)
-    bound: FloatArray = np.maximum(frozen_a, arrived.current_a).max(axis=0)
+    """Currents against the emfs of the flux as it was, worst string; the peak itself where the flux has to fall.
+
+    Where a branch stands for several strings what they share feels the mean of their emfs, and each its own beyond."""
+    strings, branches = arrived.wires.strings, arrived.wires.notch.branches
+    each = [[before.flux[list(string)].sum(axis=0) for string in branch.strings] for branch in branches]
+    mean, least = (np.array([find(one, axis=0) for one in each]) for find in (np.mean, np.min))
+    emf_v = np.copysign(mean, arrived.current_a) * arrived.turning_rad_s
+    frozen_a, current_a = strings.standing(emf_v), arrived.current_a
+    if isinstance(strings, Strings):
+        frozen_a = frozen_a + (mean - least) * arrived.turning_rad_s / strings.own_ohm
+    else:  # there a current may flow either way
+        frozen_a, current_a = np.abs(frozen_a), np.abs(current_a)
+    bound: FloatArray = np.maximum(frozen_a, current_a).max(axis=0)
     return bound
-
-
-def _least_flux(branch: Branch, flux: FloatArray) -> FloatArray:
-    least: FloatArray = np.min([flux[list(string)].sum(axis=0) for string in branch.strings], axis=0)
-    return least
 
 
 def _split(leg: Leg) -> tuple[FloatArray, FloatArray, FloatArray]:
@@ -99,12 +103,15 @@ def _split(leg: Leg) -> tuple[FloatArray, FloatArray, FloatArray]:
     size = (bench.motor.count, now.speed_m_s.size)
     amps, volts, pulls = np.zeros(size), np.zeros(size), np.zeros(size)
     for place, branch in enumerate(leg.notch.branches):
-        current = now.current_a[place]
+        current, dropped = now.current_a[place], 1.0
+        if leg.notch.mesh is not None:  # a field with something beside it: its volts are not its heat over the current
+            network = leg.notch.mesh.network
+            dropped = network.motor_drop[place] / network.motor_ohm[place]
         for string in branch.strings:
             for number, table, ohms in zip(string, branch.tables, branch.each_ohms, strict=True):
-                k = table.read(current)[0]
+                k = np.copysign(table.read(np.abs(current))[0], current)
                 amps[number], pulls[number] = current, k * current * rim_n_per_nm(bench.car)
-                volts[number] = current * ohms * bench.cases.motor_ohm + k * now.turning_rad_s
+                volts[number] = current * dropped * ohms * bench.cases.motor_ohm + k * now.turning_rad_s
     return amps, volts, pulls
 
 
@@ -114,10 +121,9 @@ def _inductive_a(leg: Leg, before: Before) -> FloatArray | None:
     The car gathers way by the current there is while that rises, so the rate of falling is taken midway between the
     accelerations before and after.
     """
-    henry = leg.bench.motor.inductance_h
-    if henry is None or leg.notch.kind == "bridge":
+    henry, now = leg.bench.motor.inductance_h, leg.arrived
+    if henry is None or leg.notch.kind == "bridge" or not isinstance(now.wires.strings, Strings):
         return None
-    now = leg.arrived
     _, falling = leg.powered.warming(leg.begin[flow.LEAD], temperatures_of(leg.begin))
     stiff = now.wires.strings.total_ohm() + now.k_slope * now.turning_rad_s
     motors = np.array([[len(branch.tables)] for branch in leg.notch.branches])

@@ -70,7 +70,10 @@ def _steps(bench: Bench, notches: Sequence[Notch], sections: tuple[str, ...], us
             how = notch.transition or usual
             change = Change(between(notches[place - 1], notch, how, sections, bench.drive), how.seconds)
         dwell = None if bench.cases.dwell_s is None else bench.cases.dwell_s[place]
-        steps.append(Step(wired(notch, sections, bench.drive), change, dwell))
+        own = wired(notch, sections, bench.drive)
+        if own.mesh is not None:
+            own.mesh.refuse_bare(bench.cases.section_ohm + bench.cases.joint_ohm)
+        steps.append(Step(own, change, dwell))
     return tuple(steps)
 
 
@@ -165,7 +168,7 @@ class _Runner:
         nothing = np.zeros_like(state[LEAD])
         speed, amps, pull, line = (state[LEAD], nothing, nothing, nothing)
         if now is not None:
-            speed, amps, pull, line = (now.speed_m_s, now.current_a.mean(axis=0), now.pull_n, now.line_a)
+            speed, amps, pull, line = (now.speed_m_s, np.abs(now.current_a).mean(axis=0), now.pull_n, now.line_a)
         time_s, way_m, section_c = (part.copy() for part in (state[flow.TIME], state[flow.WAY], temperatures_of(state)))
         speed, amps, pull, line = (part.copy() for part in (np.maximum(speed, 0.0), amps, pull, line))
         self.points.append(TracePoint(name, time_s, way_m, speed, amps, pull, section_c, line))

@@ -108,14 +108,14 @@ class SummedTable:
 
     @cached_property
     def cubics(self) -> FloatArray:
-        """Coefficients about the common points: a cubic moved to another foot stays a cubic."""
+        """Coefficients of ``k`` (V per rad/s) about the common points (A): a cubic moved to another foot stays one."""
         total: FloatArray = np.sum([_moved(table, self.knots_a) for table in self.tables], axis=0)
         return total
 
 
 @lru_cache(maxsize=KEPT)
 def curve_table(points: MagnetisationPoints, field: float, factor: float) -> CurveTable:
-    """The table, kept: every notch of every start asks for the same few."""
+    """The table at a share ``field`` of the ampere-turns, its emf times ``factor``; kept for the next that asks."""
     return CurveTable(points, field, factor)
 
 

@@ -5,9 +5,9 @@ of them; else every string is a branch of its own, sharing speed, feeder and a c
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
-from typing import Literal
+from typing import TYPE_CHECKING, Literal
 
 import numpy as np
 from numpy.typing import NDArray
@@ -22,7 +22,11 @@ from griddesign.traction.problem import String, circuits_of, live_strings
 from griddesign.traction.records import Car, Motor, MotorOwn, Notch
 from griddesign.traction.runup.table import CurveTable, EmfTable, curve_table, in_series
 
+if TYPE_CHECKING:
+    from griddesign.traction.runup.networked import Mesh
+
 Places = NDArray[np.intp]
+Kind = Literal["common", "strings", "bridge", "network"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,16 +53,21 @@ class Branch:
 @dataclass(frozen=True)
 class Wired:
     """A notch or a transition: branches of motors, and circuits of the grid, which carry the current of all strings
-    (``common``), of one string each (``strings``), or lie beside the two halves of a bridge (``bridge``).
+    (``common``), of one string each (``strings``), or lie beside the two halves of a bridge (``bridge``). In a
+    ``network`` every motor is a branch and every section a circuit, and ``mesh`` says how they hang together.
 
-    Arrays over branches or circuits come first, then sections, then M.
+    Arrays over branches or circuits come first, then sections, then M. ``ahead_ohm`` and ``string_ohm``: fixed
+    resistors in series with all strings, and in each of them.
     """
 
     name: str
     branches: tuple[Branch, ...]
-    kind: Literal["common", "strings", "bridge"]
+    kind: Kind
     circuits: tuple[Circuit, ...]
     plain_shares: FloatArray
+    ahead_ohm: float = 0.0
+    string_ohm: float = 0.0
+    mesh: "Mesh | None" = None
 
     @cached_property
     def each(self) -> int:
@@ -73,11 +82,13 @@ class Wired:
 
     @cached_property
     def motor_ohms(self) -> FloatArray:
-        """Ohms of the motors of each branch (branches, 1) in terms of the resistance stated for one."""
+        """Resistance of the motors of each branch (branches, 1) over the one stated for a motor, no unit."""
         return np.array([[sum(one.each_ohms)] for one in self.branches])
 
     def read(self, current_a: FloatArray) -> tuple[FloatArray, FloatArray]:
         """Emf for one rad/s of every branch and its slope at currents (..., branches, M)."""
+        if self.mesh is not None:
+            return self.mesh.read(current_a)
         if self.alike is not None:
             return self.alike.read(current_a)
         pairs = [one.table.read(current_a[..., place, :]) for place, one in enumerate(self.branches)]
@@ -123,16 +134,22 @@ def grid_rise(shares: FloatArray, section_rise: FloatArray) -> FloatArray:
 
 @dataclass(frozen=True, slots=True)
 class Drive:
-    """Car and motors as a notch wires them up."""
+    """Car and motors as a notch wires them up; ``feeder_ohm`` ahead of a network."""
 
     car: Car
     motor: Motor
+    feeder_ohm: float = 0.0
 
     def branch(self, strings: tuple[String, ...], notch: Notch) -> Branch:
         """Like strings as one branch, with the field and the motor resistance of a notch."""
         tables = tuple(self.table(number, notch.field) for number in strings[0])
         ohms = tuple(self.motor_ohms(number, notch) for number in strings[0])
         return Branch(strings, tables, in_series(tables), ohms)
+
+    def own_branch(self, number: int, notch: Notch, field: float, share: float) -> Branch:
+        """One motor by itself, with its own field; its current feels ``share`` of its stated ohms."""
+        table = self.table(number, field)
+        return Branch(((number,),), (table,), table, (share * self.motor_ohms(number, notch),))
 
     def branches(self, strings: tuple[String, ...], notch: Notch, *, together: bool) -> tuple[Branch, ...]:
         """The strings as branches: as one where they are alike and ``together``."""
@@ -164,19 +181,24 @@ def wired(notch: Notch, sections: Sequence[str], drive: Drive) -> Wired:
 
     Raises CircuitError on an unknown section, one in two strings, circuits that do not fit the strings, or no motor.
     """
+    if notch.network is not None:
+        from griddesign.traction.runup.networked import networked
+
+        return networked(notch, sections, drive)
     circuits, strings = circuits_of(notch), live_strings(notch)
     common = notch.common is not None
     if not common:
         _refuse_shared(notch.name, circuits)
     runs = circuits if common else tuple(circuits[place] for place, _ in strings)
     branches = drive.branches(tuple(string for _, string in strings), notch, together=common)
-    return assembled(notch.name, branches, "common" if common else "strings", runs, sections)
+    found = assembled(notch.name, branches, "common" if common else "strings", runs, sections)
+    return replace(found, ahead_ohm=notch.ahead_ohm, string_ohm=notch.string_ohm)
 
 
 def assembled(
     name: str,
     branches: tuple[Branch, ...],
-    kind: Literal["common", "strings", "bridge"],
+    kind: Kind,
     runs: Sequence[Run],
     sections: Sequence[str],
 ) -> Wired:
