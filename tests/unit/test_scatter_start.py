@@ -273,6 +273,7 @@ import griddesign.cli.scatter_lines as lines
 import griddesign.cli.start as start
 from griddesign.cli import main
 from griddesign.judge.runup import starter
+signal.signal(signal.SIGINT, signal.default_int_handler)  # a shell's background jobs are born deaf to it
 start.start_of = lambda job: SimpleNamespace(ready=starter(job))
 whole = lines.scatter_of
 lines.scatter_of = lambda ready, samples, seed, step: whole(
