@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 from hypothesis import HealthCheck, Phase, assume, given, settings
 from hypothesis import strategies as st
+from scipy.integrate import trapezoid
 
 from griddesign.errors import CurveError, NoStartError
 from griddesign.heat.lumps import AS_GIVEN, LESS_LOSS, MORE_LOSS
@@ -89,7 +90,7 @@ def test_the_energy_of_any_start_closes_and_heats_the_plates(plain: Starter, job
     for place in range(len(ready.heated)):
         steps = np.linspace(hot_c, float(found.end_c[place, 0]), 201)
         heat = [float(tables(np.full((len(ready.heated), 1), t_c))[2][place, 0]) for t_c in steps]
-        assert np.trapezoid(heat, steps) == pytest.approx(float(found.section_j[place, 0]), rel=1e-4, abs=1.0)
+        assert trapezoid(heat, steps) == pytest.approx(float(found.section_j[place, 0]), rel=1e-4, abs=1.0)
 
 
 @FEW

@@ -7,6 +7,7 @@ import subprocess
 import sys
 from collections.abc import Callable
 from dataclasses import dataclass, replace
+from importlib.metadata import version
 from pathlib import Path
 from typing import Any
 
@@ -20,6 +21,8 @@ from griddesign.plate.outline import Circle, Line, Loop, Outline
 from griddesign.plate.shapes import Eye, Zigzag
 from griddesign.plate.zigzag import outline_of
 from griddesign.shipped import examples_folder
+
+LIBRARY = tuple(map(int, version("ezdxf").split(".")[:2]))
 
 SHAPE = Zigzag(0.100, 4, 0.008, 0.007, 0.005, Eye(0.030, 0.014, 0.021, fillet_m=0.004), "one edge", fillet_m=0.002)
 OUTLINE = outline_of(SHAPE)
@@ -216,6 +219,7 @@ def test_a_file_that_is_not_there_is_named(run: Run) -> None:
 # What is shipped, and what a cold start loads.
 
 
+@pytest.mark.skipif(LIBRARY < (1, 4), reason="older versions write other headers")
 def test_the_example_is_what_its_script_makes(run: Run) -> None:
     made = runpy.run_path(str(examples_folder() / "make_offered_plate.py"))["offered"]()
     assert made == (examples_folder() / "offered-plate.dxf").read_bytes()

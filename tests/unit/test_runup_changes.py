@@ -6,6 +6,7 @@ are written out, node by node, and solved by a general root finder.
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
+from importlib.metadata import version
 from math import pi
 
 import numpy as np
@@ -32,6 +33,8 @@ from griddesign.traction.runup.records import Cases, RunUp
 from griddesign.traction.runup.run import run_up
 from griddesign.traction.runup.steps import Care
 from griddesign.traction.runup.table import CurveTable, SummedTable
+
+LIBRARY = tuple(map(int, version("scipy").split(".")[:2]))
 
 LINE = Line(550.0, 660.0, 0.04)
 CAR = Car(13500.0, 0.1, 0.84, 3.5, 0.95, RunningResistance(0.045, 0.00324, 1e-4), 0.01)
@@ -190,6 +193,7 @@ def follow(motor: Motor, crossing: tuple[Net, float] | None) -> tuple[Follower, 
     return follower, peaks
 
 
+@pytest.mark.skipif(LIBRARY < (1, 12), reason="fsolve of older versions, this test's own solver, steps to nan")
 @pytest.mark.parametrize("motor", [MOTOR, UNLIKE], ids=["alike", "unlike"])
 def test_one_motor_shorted(motor: Motor) -> None:
     run = start(SHORT, motor, transition=Transition("one motor shorted", 0.7, (Run(("C", "D")),)), care=Care(2))

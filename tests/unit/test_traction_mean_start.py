@@ -5,6 +5,7 @@ from math import pi
 
 import numpy as np
 import pytest
+from scipy.integrate import trapezoid
 
 from griddesign.errors import CurveError, NoStartError
 from griddesign.grid.records import Branches, Run
@@ -52,11 +53,11 @@ def integrated(volts: float) -> tuple[float, float, float, dict[str, float]]:
             for i, v in zip(amperes, speeds, strict=True)
         ]
         slowness = accelerated_kg(CAR) / np.array(spare)
-        seconds += np.trapezoid(slowness, speeds)
-        metres += np.trapezoid(slowness * speeds, speeds)
-        line_j += volts * p * np.trapezoid(slowness * amperes, speeds)
+        seconds += trapezoid(slowness, speeds)
+        metres += trapezoid(slowness * speeds, speeds)
+        line_j += volts * p * trapezoid(slowness * amperes, speeds)
         for name in names:
-            section_j[str(name)] += p * p * OHMS[str(name)] * np.trapezoid(slowness * amperes**2, speeds)
+            section_j[str(name)] += p * p * OHMS[str(name)] * trapezoid(slowness * amperes**2, speeds)
         speed = end
     return seconds, metres, line_j, section_j
 
