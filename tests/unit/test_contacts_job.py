@@ -73,6 +73,33 @@ def test_a_chart_gives_the_notches_that_circuits_would(path: Path) -> None:
     assert chart_remarks(charted) == ()
 
 
+FOUR = {name: to for name, to in LEADS.items() if name[0] != "M"} | {
+    f"{side}{number}": f"motor {number} {way}" for number in range(1, 5) for side, way in (("I", "in"), ("O", "out"))
+}
+STRING = [["R6", "I1"], ["O1", "I2"], ["O2", "I3"], ["O3", "I4"], ["O4", "G"]]
+JOINED_ACROSS = [["R6", "I1", "I2"], ["O1", "O2", "I3", "I4"], ["O3", "O4", "G"]]
+ONE_BEFORE_THREE = [["R6", "I1"], ["O1", "I2", "I3", "I4"], ["O2", "O3", "O4", "G"]]
+TWO_BEFORE_ONE = [["R6", "I1", "I2"], ["O1", "O2", "I3"], ["O3", "G"]]
+
+
+def test_motors_side_by_side_one_after_another(path: Path) -> None:
+    """Two after two, joined across, are two strings of two; one before three, or two before one, no strings at all:
+    taken as strings the odd motor would be lost, or share a current it does not have."""
+    taps = {"1": "R1", "2": "R2", "3": "R3", "4": "R6", "5": "R3", "6": "R4", "7": "R5", "8": "R6"}
+    motors = dict.fromkeys("1234", STRING) | {"5": JOINED_ACROSS, "6": ONE_BEFORE_THREE, "7": TWO_BEFORE_ONE}
+    chart = {name: [["T", tap], *motors.get(name, JOINED_ACROSS)] for name, tap in taps.items()}
+    text = job_text(FOUR, chart, always=[]).replace("count = 2", "count = 4")
+    path.write_text(text, encoding="utf-8")
+    notches = {notch.name: notch for notch in read_job(path).notches}
+    assert notches["1"].grouping == Grouping(4, 1)
+    assert notches["5"].grouping == notches["8"].grouping == Grouping(2, 2)
+    assert notches["5"].common == Run(("C", "D", "E")) and notches["5"].network is None
+    for name, count in (("6", 4), ("7", 3)):
+        network = notches[name].network
+        assert network is not None and "no even grouping" in network.why
+        assert len(network.motors) == count
+
+
 @pytest.mark.parametrize(
     ("changed", "words", "hint"),
     [
