@@ -4,6 +4,7 @@ back. Names and figures are invented to be awkward."""
 import json
 import re
 from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import replace
 from functools import cache
 from pathlib import Path
 from tempfile import TemporaryDirectory
@@ -23,7 +24,7 @@ from griddesign.papers.marks import Words, flat
 from griddesign.papers.pdf import lay_out
 from griddesign.papers.picking import put_together
 from griddesign.papers.picture_dxf import dxf_of
-from griddesign.papers.sheets.common import stamp
+from griddesign.papers.sheets.common import by_tape, stamp
 from griddesign.papers.sheets.faults import faults_sheet
 from griddesign.papers.sheets.inspection import inspection_sheet
 from griddesign.papers.sheets.job import job_sheet
@@ -275,3 +276,15 @@ def test_what_is_not_known_is_a_blank_and_not_a_number() -> None:
     assert {lengths[part] for part in ("metal washer", "mica washer", "spacer", "tie rods, diameter")} == {"measure"}
     assert {words(row[3]) for row in tables(stacking, "Box")[0].rows} == {"measure"}
     assert {words(row[6]) for row in tables(stacking, "Box")[0].rows} == {"weigh"}
+
+
+def test_what_a_shop_takes_off_with_a_tape_has_fractions_on_inch_papers(demo: Result) -> None:
+    """Box 4 of the demo: 235.7 mm are 9 9/32 in; whole inches stand alone; nothing of it on papers in millimetres."""
+    inch = replace(demo, job=replace(demo.job, paper=replace(demo.job.paper, units="inch")))
+    assert by_tape(inch, 0.2357).replace("\u00a0", " ") == "9.280 in (9 9/32)"
+    assert by_tape(inch, 48 * 0.0254).replace("\u00a0", " ") == "48.00 in"
+    assert by_tape(demo, 0.2357).replace("\u00a0", " ") == "235.7 mm"
+    sheet = stacking_sheet(inch, box_drawings(inch))
+    assert sheet is not None
+    rows = [row for block in sheet.blocks if isinstance(block, Table) for row in block.rows]
+    assert any("9.280\u00a0in (9\u00a09/32)" in str(row).replace("\\xa0", "\u00a0") for row in rows)

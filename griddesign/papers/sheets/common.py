@@ -3,7 +3,7 @@
 from griddesign.judge.records import Result
 from griddesign.papers.blocks import Cautions, Stamp
 from griddesign.papers.issued import Issued
-from griddesign.units import show, show_change
+from griddesign.units import show, show_change, show_fraction
 
 DANGER = (
     "LETHAL VOLTAGE. Isolate, lock and tag, release stored energy, and verify dead before you touch the grid.",
@@ -53,6 +53,13 @@ def percent(share: float | None, digits: int = 1) -> str:
 def length(result: Issued, value_m: float) -> str:
     """A length in the units of the job's papers."""
     return firm(show(value_m, "length", digits=4, units=result.job.paper.units))
+
+
+def by_tape(result: Issued, value_m: float) -> str:
+    """A length that a shop takes off with a tape: on inch papers with the nearest 1/32 beside the decimals, unless
+    that is a whole number of inches."""
+    exact, nearest = length(result, value_m), show_fraction(value_m).removesuffix(" in")
+    return exact if result.job.paper.units == "mm" or "/" not in nearest else f"{exact} {firm(f'({nearest})')}"
 
 
 def mass(result: Result, value_kg: float) -> str:

@@ -21,7 +21,7 @@ from griddesign.papers.blocks import (
 )
 from griddesign.papers.dxf_library import LengthUnit
 from griddesign.papers.nest_drawing import NestDrawing, PlateToLay, draw_nest, scale_of
-from griddesign.papers.sheets.common import cautions, length, stamp
+from griddesign.papers.sheets.common import by_tape, cautions, length, stamp
 from griddesign.papers.sheets.shown import ABOUT
 from griddesign.plate.outline import Line, Loop, Outline
 
@@ -124,7 +124,7 @@ def _blocks(
 
 def _key_figures(result: Result, plate: PlateReport, nest: Nested, what: str) -> Iterator[KeyFigure]:
     stock = nest.stock
-    size = f"{length(result, stock.length_m)} × {length(result, stock.width_m)}"
+    size = f"{by_tape(result, stock.length_m)} × {by_tape(result, stock.width_m)}"
     if what == "sheets":  # the cutter may have no other sheet before him
         size = f"{size}, {length(result, plate.shape.thickness_m)} thick, {plate.wish.metal.name}"
     one = what.removesuffix("es" if what == "boxes" else "s")

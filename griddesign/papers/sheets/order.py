@@ -19,7 +19,7 @@ from griddesign.papers.blocks import (
     Table,
 )
 from griddesign.papers.cold import cold
-from griddesign.papers.sheets.common import cautions, firm, length, mass, ohm
+from griddesign.papers.sheets.common import by_tape, cautions, firm, length, mass, ohm
 from griddesign.papers.sheets.shown import source_and_status
 from griddesign.papers.tolerances import FLATNESS_CLASS, flatness_m
 from griddesign.plate.process import MadeBy
@@ -93,7 +93,7 @@ def _cutting_rows(result: Result, plate: PlateReport) -> Iterator[Row]:
     density = plate.wish.metal.density.value
     blank_kg = density * wide_m * high_m * plate.shape.thickness_m
     pierces = 1 + len(outline.holes)
-    yield "blank", f"{length(result, wide_m)} × {length(result, high_m)}", ""
+    yield "blank", f"{by_tape(result, wide_m)} × {by_tape(result, high_m)}", ""
     yield "mass of the blank", mass(result, blank_kg), mass(result, lot * blank_kg)
     yield "mass of the plate", mass(result, figures.mass_kg), mass(result, lot * figures.mass_kg)
     cut = "punched edge" if plate.wish.made_by == "stamped" else "cut length"
@@ -155,7 +155,7 @@ def _casting_rows(result: Result, plate: PlateReport) -> Iterator[Row]:
         yield "boxes", f"{plate.lot}", "at one plate to a box; more as the boxes allow"
     else:
         stock = nest.stock
-        size = f"{length(result, stock.length_m)} × {length(result, stock.width_m)}"
+        size = f"{by_tape(result, stock.length_m)} × {by_tape(result, stock.width_m)}"
         yield "boxes", f"{nest.sheets}", f"{nest.per_sheet} to a box of {size}"
 
 
@@ -171,7 +171,7 @@ def _casting_notes(result: Result, plate: PlateReport) -> Iterator[str]:
     yield "Gate at the eyes only; never on a pass or a return bend. What a gate leaves there changes the section."
     yield "Knock out cold; grind flash only, never the strip's faces or edges. No weld, no filler, no paint."
     yield (
-        f"Test strip: straight, of the same section ({section}), {length(result, plate.shape.height_m)} long or more, "
+        f"Test strip: straight, of the same section ({section}), {by_tape(result, plate.shape.height_m)} long or more, "
         f"from the same ladle, marked with the ladle, sent with the castings: its ohms give the metal's ({PRACTICE})."
     )
     yield "Mark every casting with its ladle on the ring of an eye, beside the washer's face."

@@ -21,8 +21,8 @@ from griddesign.papers.blocks import (
 from griddesign.papers.box_drawing import BoxSeen, draw_box
 from griddesign.papers.picture_dxf import Layered
 from griddesign.papers.sheets.box_page import box_blocks
-from griddesign.papers.sheets.common import PROVISIONAL, cautions, firm, length, mass, stamp
-from griddesign.papers.sheets.gap_legend import GapLegend, or_measure
+from griddesign.papers.sheets.common import PROVISIONAL, by_tape, cautions, firm, length, mass, stamp
+from griddesign.papers.sheets.gap_legend import MEASURE, GapLegend, or_measure
 from griddesign.papers.sheets.leads import COUNT_FROM, mark_of
 from griddesign.plate.shapes import Zigzag
 from griddesign.units import show
@@ -168,8 +168,8 @@ def _lengths(result: Result, report: StackReport) -> Table:
             str(box.stack.box),
             str(len(box.stack.plates)),
             _over_eyes(result, box),
-            or_measure(result, box.between_frames_m),
-            length(result, box.make_up_m) if abs(box.make_up_m) > 1e-6 else "none",
+            MEASURE if box.between_frames_m is None else by_tape(result, box.between_frames_m),
+            by_tape(result, box.make_up_m) if abs(box.make_up_m) > 1e-6 else "none",
             mass(result, box.plates_kg),
             mass(result, box.whole_kg) if box.whole_kg is not None else "weigh",
         )
