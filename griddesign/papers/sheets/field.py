@@ -109,10 +109,12 @@ def _thickness(report: OutlineReport) -> Iterator[Block]:
         return
     yield Heading("Thickness")
     nominal = firm(show(report.solved.figures.thickness.value, "length", digits=4, units=report.units))
-    outside = "Mean" if report.solved.figures.uneven.readings else "Outside all regions"
+    if report.solved.figures.uneven.readings:
+        yield Paragraph(f"Mean {nominal}. {uneven_words(report)}. The plate is reckoned as a sheet.", size_pt=10.0)
+        return
     yield Paragraph(
-        f"{outside} {nominal}. {uneven_words(report)}. The plate is reckoned as a sheet: what a step of the thickness "
-        "adds because the current spreads through it stands as a line of its own above.",
+        f"Outside all regions {nominal}. {uneven_words(report)}. The plate is reckoned as a sheet: what a step of the "
+        "thickness adds because the current spreads through it stands as a line of its own above.",
         size_pt=10.0,
     )
 
