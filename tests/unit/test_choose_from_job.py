@@ -11,6 +11,10 @@ from griddesign.choose.from_job import GIVEN_AWAY, Worked, heated_sections, limi
 from griddesign.choose.kinds import Kind
 from griddesign.errors import InputError
 from griddesign.grid.build import ohms_by_section
+from griddesign.heat.cycle import StartHeat
+from griddesign.heat.duty import settled_peaks_c
+from griddesign.heat.lumps import HIGH_ALPHA
+from griddesign.heat.records import HeatedSection, Stack
 from griddesign.job.reading import read_job
 from griddesign.job.records import Job
 from griddesign.job.starters import starter_text
@@ -140,6 +144,25 @@ def test_the_margin_table_is_within_a_tenth_of_a_kelvin(car: Job, worked: Worked
                 assert read_k is not None and true_k is not None
                 worst = max(worst, abs(read_k - true_k))
     assert worst < 0.1
+
+
+@pytest.mark.parametrize("side_by_side", [1, 2])
+def test_a_plate_of_a_pair_takes_a_quarter_of_the_heat(car: Job, worked: Worked, kind: Kind, side_by_side: int) -> None:
+    """Ohm and Joule: the section's joules over its ohms are the squares of the current; side by side each has half."""
+    assert isinstance(worked.wanted, Ladder) and car.boxes is not None and car.line is not None
+    section_ohm = dict(worked.wanted.sections)
+    start = start_on(car, worked.wanted, section_ohm, car.line.highest_v)
+    table = margin_table([kind], section_ohm, start, car.boxes, car.duty, lambda _: limit_c(car, "P"), (1, 2))
+    (joules, on_s) = next((joules, on_s) for name, joules, on_s in section_heat(start) if name == "A")
+    ohm = kind.candidate.low_ohm
+    own_j = joules / section_ohm["A"] * ohm / side_by_side**2
+    stack = Stack(car.boxes.plates_per_box, car.boxes.plate_gap_m)
+    heated = [HeatedSection("one", kind.body(ohm), 1, 1, stack, limit_c(car, "P"))]
+    assert car.duty.start_every_s is not None
+    (hot_c,) = settled_peaks_c(
+        heated, [StartHeat("one", own_j, on_s)], car.duty.ambient_high_c, every_s=car.duty.start_every_s, end=HIGH_ALPHA
+    )
+    assert table("A", "P", side_by_side, ohm) == pytest.approx(limit_c(car, "P") - float(hot_c), abs=0.1)
 
 
 def test_hot_ohms_are_above_cold_ones(car: Job, worked: Worked) -> None:
