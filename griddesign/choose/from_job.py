@@ -48,7 +48,8 @@ class Worked:
 
 
 def wanted_of(job: Job, hot_ratio: Mapping[str, float] | None = None) -> Ladder | GivenOhms:
-    """The wanted ohms of a job: the ladder where there is a car, else those given. Raises NoStartError, InputError.
+    """The wanted ohms of a job: the ladder where there is a car, else those given. Raises NoStartError, InputError,
+    CircuitError.
 
     With sections of unlike heat the very strongest start may starve a section to nothing for the last fraction of an
     ampere: there, where the valley current is left to us, 1 % of it is given away and the peaks made even instead.
@@ -92,33 +93,40 @@ def notches_to_make(job: Job) -> tuple[Notch, ...]:
 
 def unreached(job: Job) -> str:
     """Why the notches that are groupings do not say all ohms, "" where they do: as for every job without networks."""
-    networks = [notch for notch in job.notches if notch.network is not None]
+    networks = _networks(job)
     if not networks:
         return ""
     found = {name for notch in grouped(job.notches) for run in circuits_of(notch) for name in names(run)}
     alone = [name for name in job.section_order if name not in found]
     if not alone:
         return ""
-    named = ", ".join(notch.name for notch in networks)
-    whys = "; ".join(f"{notch.name}: {notch.network.why}" for notch in networks if notch.network is not None)
+    named, whys = ", ".join(networks), _each_why(networks)
     return f"section {', '.join(alone)} lies in no notch but {named}, no grouping of like strings ({whys})"
 
 
 def left_open(job: Job) -> str:
     """Why ohms that suit the groupings are not yet the ohms of a network, "" where they are. Counts say them all."""
-    if job.sections or all(notch.network is None for notch in job.notches):
+    networks = _networks(job)
+    if job.sections or not networks:
         return ""
     from griddesign.choose.undetermined import open_ohms
 
     found = open_ohms(job)
     if not found:
         return ""
-    networks = [notch for notch in job.notches if notch.network is not None]
-    whys = "; ".join(f"{notch.name}: {notch.network.why}" for notch in networks if notch.network is not None)
     return (
         f"nothing says how the ohms of section {', '.join(found)} are shared out: of the notches that part them none "
-        f"is a grouping of like strings ({whys})"
+        f"is a grouping of like strings ({_each_why(networks)})"
     )
+
+
+def _networks(job: Job) -> dict[str, str]:
+    """The notches that are no groupings of like strings, and why each is none."""
+    return {notch.name: notch.network.why for notch in job.notches if notch.network is not None}
+
+
+def _each_why(networks: Mapping[str, str]) -> str:
+    return "; ".join(f"{name}: {why}" for name, why in networks.items())
 
 
 @stage("wanted ohms, counts and taps")

@@ -20,7 +20,6 @@ LOSS_BAND = 0.20
 """How far the computed loss may be off, either way, as a fraction; printed on paper and run at its low end."""
 
 _LAMINAR_TOP_RAYLEIGH = 1e9
-_TURBULENT_REYNOLDS = 5e5
 
 
 def rayleigh(rise_k: Numbers, length_m: float, air: AirState, gravity_m_s2: float = GRAVITY_M_S2) -> Numbers:

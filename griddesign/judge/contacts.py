@@ -2,7 +2,6 @@
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
-from math import isfinite
 from typing import TYPE_CHECKING
 
 from griddesign.errors import CircuitError
@@ -187,12 +186,3 @@ def without_current(
         elif used is not None and name not in used:
             found.append((number, f"in section {name}, which no notch uses"))
     return tuple(found)
-
-
-def known_ohms(job: Job) -> Mapping[str, float]:
-    """Section ohms the job itself gives: those of its chart, else counts given with plates measured; else none."""
-    if job.chart is not None and job.chart.section_ohm:
-        return job.chart.section_ohm
-    plate_ohm = {plate.name: plate.measured_ohm for plate in job.plates}
-    each = {one.name: (plate_ohm.get(one.kind), one.series, one.in_parallel) for one in job.sections}
-    return {name: series * ohm / abreast for name, (ohm, series, abreast) in each.items() if ohm and isfinite(ohm)}

@@ -15,8 +15,8 @@ from griddesign.traction.records import Car, Line, Motor, Notch
 from griddesign.traction.runup.networked import Mesh, mesh_of
 from griddesign.traction.runup.wiring import Drive
 
-NO_END_M_S = 300.0
-FIRST_GUESS_RAD_S = 50.0
+FASTEST_M_S = 300.0  # ours: a balance up there is none, no car comes near it
+FIRST_GUESS_RAD_S = 50.0  # where Newton begins; no result hangs on it
 
 
 def network_circuit(job: Job, notch: Notch) -> NotchCircuit:
@@ -67,7 +67,7 @@ def balance(job: Job, notch: Notch, cold_ohm: Mapping[str, float], valley_a: flo
     at, left = (driven.wires(driven.read(amps)[0] * n[:, None])[0] for amps, n in ((current, turning), (leaving, then)))
     speed = float(turning[0]) / motor_rad_s(car, 1.0)
     beyond = any(abs(amps) > one.highest_a for amps, one in zip(current[0], mesh.tables, strict=True))
-    if beyond or not 0.0 < speed < NO_END_M_S:
+    if beyond or not 0.0 < speed < FASTEST_M_S:
         return None
     heat = [float(each[mesh.sections[0]] ** 2 @ ohm[0]) for each in (at, left)]
     return Balance(float(np.abs(current).mean()), float(at @ mesh.layout.source), speed, heat[0], heat[1])
@@ -100,7 +100,7 @@ def balance_of(car: Car) -> Measure:
         pull = rim_n_per_nm(car) * (now.k * now.current_a).sum(axis=-1)
         spare = pull - car.mass_kg * specific - grade_n
         growing = car.mass_kg * (law.linear_n_s_per_kg_m + 2.0 * speed * law.square_n_s2_per_kg_m2) * per_rad_s
-        no_end = (speed >= NO_END_M_S) & (spare > 0.0)
+        no_end = (speed >= FASTEST_M_S) & (spare > 0.0)
         return np.where(no_end, 0.0, spare), rim_n_per_nm(car) * (now.k + now.k_slope * now.current_a), -growing
 
     return measure

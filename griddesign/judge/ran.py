@@ -7,7 +7,6 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
-from griddesign.grid.circuit import names
 from griddesign.heat.air import FloatArray
 from griddesign.heat.lumps import AS_GIVEN, BAND, ENDS, End
 from griddesign.heat.records import HeatedSection, HeatRow
@@ -143,9 +142,6 @@ def live_seconds(job: Job, found: RunUp) -> FloatArray:
     """How long each section carried current in a run, s (sections, cases)."""
     seconds = np.zeros_like(found.section_j)
     for notch, log in zip(job.notches, found.notches, strict=True):
-        runs = () if notch.network is not None else Stage.of(notch).circuits
-        live = (
-            set(notch.network.sections) if notch.network is not None else {name for run in runs for name in names(run)}
-        )
+        live = Stage.of(notch).sections if notch.network is None else notch.network.sections
         seconds[[place for place, name in enumerate(found.sections) if name in live]] += log.leave_s - log.arrive_s
     return seconds

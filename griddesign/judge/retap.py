@@ -30,6 +30,7 @@ from griddesign.judge.retapping.targets import notches_at, question_of, spares_o
 from griddesign.judge.retapping.tonight import Night, Search, not_offered, options, rank
 from griddesign.judge.start_findings import run_not_checked
 from griddesign.progress import at
+from griddesign.retaps.board import KEEPS
 from griddesign.retaps.records import Answer, PlatesAtHand, Question
 from griddesign.telling import stage, tell
 
@@ -80,7 +81,7 @@ def _standing(one: "_Retap") -> tuple[bool, float]:
     if answer is None:
         return True, inf
     within = zip(answer.errors, one.question.targets, strict=True)
-    return any(abs(error) > target.tolerance + 1e-12 for error, target in within), answer.reached
+    return any(abs(error) > target.tolerance + KEEPS for error, target in within), answer.reached
 
 
 def _settled(job: Job, plates_csv: Path, found: AsFound, search: Search, allowed: Mapping[str, float]) -> "_Retap":

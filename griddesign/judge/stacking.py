@@ -1,7 +1,7 @@
 """The boxes of a result as they are stacked: order on the rods, walked circuit, lengths, growth, mass, leads."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from math import isfinite
 
 from griddesign.grid.layout import BoxLink, Layout
@@ -58,7 +58,6 @@ class StackReport:
     given: HardwareGiven
     walked_faults: tuple[str, ...] = ()
     misfits: tuple[str, ...] = ()
-    eyes_apart: Mapping[str, bool] = field(default_factory=dict)
     jumpers: tuple[str, ...] = ()
 
 
@@ -80,7 +79,6 @@ def stack_report(result: Result) -> StackReport | None:
         given=given,
         walked_faults=faults(built, layout, design.taps),
         misfits=(*_spacers(built), *_eyes(result.plates, layout), *_rods(result.plates, given)),
-        eyes_apart={plate.wish.name: plate.shape.eyes == "opposite edges" for plate in result.plates},
     )
 
 

@@ -14,7 +14,7 @@ from griddesign.judge.calibration import judge_calibration
 from griddesign.judge.contacts import chart_remarks, judge_chart
 from griddesign.judge.crew import crew_card_remark
 from griddesign.judge.cut_out import not_worked_out
-from griddesign.judge.design_ends import design_at_ends
+from griddesign.judge.design_ends import design_at_ends, peaks_of
 from griddesign.judge.design_run import AsRun, as_run
 from griddesign.judge.fingerprint import fingerprint
 from griddesign.judge.limits import judge_limits, not_checked
@@ -27,8 +27,7 @@ from griddesign.plate.made import made
 from griddesign.plate.ohms import plate_figures
 from griddesign.plate.process import process_checks
 from griddesign.plate.zigzag import outline_of
-from griddesign.traction.peaks import BuiltGrid
-from griddesign.traction.problem import Problem, grouped
+from griddesign.traction.problem import grouped
 from griddesign.traction.records import Ladder, MeanStart
 
 Room = dict[str, tuple[float, float]]
@@ -122,25 +121,13 @@ def _notches(job: Job, worked: Worked | None) -> tuple[NotchDone, ...]:
     """One row for each notch that is a grouping; of a grid per string, the string with the greatest error."""
     if worked is None or worked.design is None:
         return ()
-    peaks = _peaks(job, worked)
+    peaks = [(peak.current_a, peak.frozen_flux_a) for peak in peaks_of(job, worked)]
     rows = []
     for place, notch in enumerate(grouped(job.notches)):
         got = max((row for row in worked.design.notches if row.name == notch.name), key=lambda row: abs(row.error))
         peak, frozen = peaks[place] if peaks else (None, None)
         rows.append(NotchDone(notch.name, got.wanted_ohm, got.cold_ohm, got.error, peak, frozen))
     return tuple(rows)
-
-
-def _peaks(job: Job, worked: Worked) -> tuple[tuple[float, float], ...]:
-    """Worst peak and its frozen-flux bound on every notch of the grid as chosen, A per motor."""
-    if not (job.line and job.motor and job.start and worked.design and isinstance(worked.wanted, Ladder)):
-        return ()
-    notches = grouped(job.notches)
-    problem = Problem(
-        job.line, job.motor, job.start, notches, job.section_order, worked.hot_ratio, job.duty.ambient_low_c
-    )
-    grid = BuiltGrid(problem, ohms_by_section(worked.design.sections))
-    return tuple((peak.current_a, peak.frozen_flux_a) for peak in grid.peaks(worked.wanted.valley_a))
 
 
 def _findings(

@@ -1,6 +1,7 @@
 """What stands on a sheet, as plain data: the people who fill sheets write these records and no coordinates.
 
-Every text is printed as it is: there is no markup. Type sizes are points, lengths millimetres on the paper.
+Every text is printed as it is: there is no markup. Type sizes are points, lengths millimetres on the paper. No slots:
+``layout.lay`` keeps beside a block what it cut it into.
 """
 
 from dataclasses import dataclass

@@ -77,7 +77,7 @@ def order_lines(order: "OutlineOrder", units: str) -> Iterator[str]:
 
 
 def order_words(order: "OutlineOrder", units: str) -> str:
-    """``0.07 ohm wanted, got within +0.00 %; every edge but round holes 0.21 mm out; 3.038 mm sheet (gauge 11)``."""
+    """``120.00 mΩ wanted, met within −0.001 %; every edge 0.1042 mm in, round holes as drawn; sheet of 1.984 mm …``."""
     edges = "as drawn"
     if order.edges_m:
         far = show(abs(order.edges_m), "length", digits=4, units=units)

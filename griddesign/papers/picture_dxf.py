@@ -42,10 +42,6 @@ class Layered:
         left, top, right, bottom = bounds(marks)
         return Picture(right - left, bottom - top, (Group(-left, -top, marks),), self.shows)
 
-    def dxf(self, unit: LengthUnit) -> bytes:
-        """The same lines and words as a DXF file, true size, y up."""
-        return dxf_of((self,), unit)
-
 
 def dxf_of(drawings: Sequence[Layered], unit: LengthUnit) -> bytes:
     """Drawings one under another in one DXF file, each true size, y up. Long paths that come again, as the plates of

@@ -77,8 +77,8 @@ def put_beside(folder: Path, files: Mapping[str, bytes]) -> None:
     with turn_for(folder.absolute()):
         if not folder.exists() or (folder.is_dir() and all(path.name in files for path in folder.iterdir())):
             put_whole(folder.absolute(), files)
-            return
-    write_all(folder, files)
+        else:
+            write_all(folder, files)
 
 
 def _settle(folder: Path) -> None:

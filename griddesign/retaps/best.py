@@ -21,7 +21,7 @@ def best_taps(question: Question, *, time_limit_s: float = 3.0) -> Answer:
     An arrangement in which every notch keeps its tolerance comes before any other. Then counts the least worst error
     ``max |R'_wanted / R' - 1|``, then the least sum of squared errors, fewest moved taps, fewest plates left out,
     fewest sections that do not meet, and joints nearest the dot end. Worst errors within 1e-9 of the least and sums of
-    squares within 1e-12 of theirs are equal; an error beyond its tolerance by rounding alone, 1e-13 of R', keeps it.
+    squares within 1e-12 of theirs are equal; an error beyond its tolerance by rounding alone, 1e-12, keeps it.
     Plates whose rating is below a section's need are never in it.
 
     Where plates may be swapped or spares used, see ``exchange``: the worst error then counts together with what the

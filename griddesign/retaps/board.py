@@ -11,6 +11,7 @@ from griddesign.retaps.records import Question
 
 Windows = tuple[list[int], list[int]]
 SAME_ERROR = 1e-9
+KEEPS = 1e-12  # how far an error may lie beyond its tolerance by rounding alone
 """Shares that differ by less are the same: a millionth of what any meter shows."""
 SAME_SQUARES = 1e-12
 _LOOKS = 64

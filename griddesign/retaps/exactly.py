@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 
 from griddesign.errors import OutOfTime
 from griddesign.grid.circuit import is_plain_series
+from griddesign.retaps.board import KEEPS
 from griddesign.retaps.ground import Ground, falls_short, lay_ground
 from griddesign.retaps.least_error import LeastError
 from griddesign.retaps.moves import Floats, Moves, moves_on, notch_errors, notch_ohms
@@ -24,7 +25,6 @@ from griddesign.retaps.records import PlatesAtHand, Question
 from griddesign.retaps.within_reach import WideBoard, arrangements, times_counted
 
 _LOOSE = 1e-9
-_KEEPS = 1e-12
 Take = Callable[[Order], object]
 
 
@@ -159,7 +159,7 @@ class _Held:
     def _last(self, state: _State, rows: NDArray[np.intp], after: Floats) -> None:
         """The best of all last exchanges, where it is better than the best known."""
         errors = notch_errors(self.question, after)
-        misses = np.asarray((errors > np.array(self.best.tolerances) + _KEEPS).any(axis=1))
+        misses = np.asarray((errors > np.array(self.best.tolerances) + KEEPS).any(axis=1))
         worst = errors.max(axis=1)
         keeps, below = np.logical_not(misses), worst < self.best.room(self.total)
         better = keeps | below if self.best.misses else keeps & below

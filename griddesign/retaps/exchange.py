@@ -58,8 +58,8 @@ class _Exchanging:
                 break
         return self._told()
 
-    def _left(self, share: float = 1.0) -> float:
-        return max(self.started + share * self.limit_s - monotonic(), 0.05)
+    def _left(self) -> float:
+        return max(self.started + self.limit_s - monotonic(), 0.05)
 
     def _late(self, share: float) -> bool:
         return monotonic() > self.started + share * self.limit_s

@@ -83,10 +83,6 @@ class Ground:
         """Taps that leave their joints."""
         return sum(tap.moved(choice) for tap in self.taps)
 
-    def carrying(self, choice: Sequence[int]) -> int:
-        """Plates that carry current."""
-        return sum(self.plates_before[b] - self.plates_before[a] for a, b in self.places(choice))
-
 
 def lay_ground(question: Question) -> Ground | None:
     """The ground of a question; None where a tap has no joint at all to sit at.

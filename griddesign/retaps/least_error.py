@@ -8,10 +8,9 @@ narrowing decides by itself: all bounds are of one tap by another, so the lowest
 from collections.abc import Sequence
 from math import inf
 
-from griddesign.retaps.board import Board, Windows, split
+from griddesign.retaps.board import KEEPS, Board, Windows, split
 
 _NOTHING = 1e-11  # more than the slack of the bands, or an arrangement would be found again and again
-_KEEPS = 1e-12  # an error beyond its cap by rounding alone
 _FIRST = 1e-3
 _GROWTH = 1.35
 _HALVINGS = 12
@@ -75,7 +74,7 @@ class LeastError:
         """Keep the arrangement where it is allowed and better than any before."""
         errors = self.board.errors(choice)
         worst = max(map(abs, errors), default=0.0)
-        if worst >= self.error or any(abs(error) > cap + _KEEPS for error, cap in zip(errors, self.caps, strict=True)):
+        if worst >= self.error or any(abs(error) > cap + KEEPS for error, cap in zip(errors, self.caps, strict=True)):
             return False
         if not self.board.allowed(choice):
             return False

@@ -10,10 +10,8 @@ from functools import cached_property
 from itertools import combinations, permutations
 from math import inf
 
-from griddesign.retaps.board import SAME_ERROR
+from griddesign.retaps.board import KEEPS, SAME_ERROR
 from griddesign.retaps.records import Answer, PlateAtHand, PlatesAtHand, Question, Spare
-
-_KEEPS = 1e-12
 
 
 @dataclass(frozen=True, slots=True)
@@ -128,7 +126,7 @@ class Best:
 
     def offer(self, order: Order, answer: Answer) -> bool:
         """Keep the order where it is better."""
-        over = (abs(error) > most + _KEEPS for error, most in zip(answer.errors, self.tolerances, strict=True))
+        over = (abs(error) > most + KEEPS for error, most in zip(answer.errors, self.tolerances, strict=True))
         misses, cost = any(over), answer.worst_error + order.cost
         if (misses, cost) >= (self.misses, self.cost - (SAME_ERROR if misses == self.misses else 0.0)):
             return False

@@ -18,7 +18,6 @@ from griddesign.traction.problem import Arrival, Problem
 
 BoolArray = NDArray[np.bool_]
 Ways = tuple[tuple[int, int | None], ...]
-Answer = tuple[FloatArray, FloatArray]
 TIGHT = 1e-10
 EVEN_ENOUGH_A = 1e-7
 HELD_A = 1e-9
@@ -215,18 +214,18 @@ class Programme:
 
     def _solve(
         self, cost: FloatArray, below: FloatArray, limit: FloatArray, last: tuple[float | None, float | None]
-    ) -> Answer | None:
+    ) -> tuple[FloatArray, FloatArray] | None:
         """Least ``cost`` with ``below @ x <= limit`` and the conditions: the point and what each limit saves."""
         from scipy.optimize import linprog
 
-        equal, caps, (low, high) = self.conditions, self.capped, self.limits
+        equal, caps = self.conditions, self.capped
         result = linprog(
             cost,
             A_ub=np.vstack([below, _widened(-caps.matrix)]),
             b_ub=np.append(limit, caps.offset),
             A_eq=_widened(equal.matrix),
             b_eq=-equal.offset,
-            bounds=[*zip(low, high, strict=True), last],
+            bounds=[*zip(*self.limits, strict=True), last],
             method="highs-ds",
             options={"primal_feasibility_tolerance": TIGHT, "dual_feasibility_tolerance": TIGHT, "presolve": False},
         )

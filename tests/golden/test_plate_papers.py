@@ -23,6 +23,7 @@ from griddesign.papers.marks import Words, flat
 from griddesign.papers.pdf import lay_out, pdf_bytes
 from griddesign.papers.plate_set import drawings_of, sheets_of
 from griddesign.papers.sheets.common import stamp
+from griddesign.papers.sheets.trace_order import order_parts
 from griddesign.papers.template import MOST_TILES, OVERLAP_MM, template_of
 from griddesign.papers.text import width_mm
 from griddesign.papers.tolerances import flatness_m
@@ -162,6 +163,18 @@ def test_each_hand_has_its_cautions_and_notes(laid: tuple) -> None:
         assert words in order, words
     sheet = words_of(pages, "Plate sheet")
     assert "no zinc, no paint" in sheet and "common practice, no source" in sheet
+
+
+def test_the_working_names_a_punched_edge_as_the_order_does(tmp_path: Path) -> None:
+    """A punch does not pierce for the rim: its holes are counted as they are, on both sheets alike."""
+    result = result_for("stamped", tmp_path)
+    (plate,) = result.plates
+    lines = {line.symbol: line.result for part in order_parts(result) for line in part.lines}
+    assert "punched edge" in lines and not {"cut length", "pierces"} & set(lines)
+    holes = len(plate.outline.holes)
+    assert lines["holes"] == f"{holes}\nlot {plate.lot * holes}"
+    pages = lay_out(tuple(sheets_of(result, plate, drawings_of(result, plate))), stamp(result))
+    assert f"holes {holes} {plate.lot * holes}" in words_of(pages, "Order")
 
 
 def test_the_order_holds_the_records_numbers(laid: tuple) -> None:

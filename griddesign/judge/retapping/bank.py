@@ -20,7 +20,6 @@ from griddesign.errors import GriddesignError
 from griddesign.found.tapped import TappedSection
 from griddesign.grid.build import ohms_by_section
 from griddesign.grid.records import BoxPlan, Branches, Run, SectionBuild
-from griddesign.heat.records import HeatRow
 from griddesign.job.records import Job, PlateWish
 from griddesign.judge.ends import hottest_c
 from griddesign.judge.heat_cases import deciding
@@ -267,8 +266,3 @@ def _cold_starter(job: Job, worked: Worked, sections: Sequence[TappedSection]) -
     assert isinstance(worked.wanted, Ladder)
     given = tuple((one.name, one.cold_ohm) for one in sections)
     return Starter(job, replace(worked, wanted=replace(worked.wanted, sections=given), design=None))
-
-
-def worst_row(rows: Sequence[HeatRow]) -> HeatRow | None:
-    """The row of least margin."""
-    return min(rows, key=lambda row: row.margin_k, default=None)

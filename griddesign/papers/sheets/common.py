@@ -68,7 +68,7 @@ def mass(result: Result, value_kg: float) -> str:
 
 
 def joint_words(joint: tuple[int, int], plates_in_box: int) -> str:
-    """A joint as the bench counts it: ``joint 7|8``, ``dot end`` or ``far end``."""
+    """A joint as the bench counts it: ``joint 7|8``, ``dot end, before plate 1``, ``far end, after plate 20``."""
     if joint[0] == 0:
         return "dot end, before plate 1"
     if joint[0] >= plates_in_box:

@@ -92,21 +92,21 @@ def _cutting_rows(result: Result, plate: PlateReport) -> Iterator[Row]:
     wide_m, high_m = _box_m(plate)
     density = plate.wish.metal.density.value
     blank_kg = density * wide_m * high_m * plate.shape.thickness_m
-    pierces = 1 + len(outline.holes)
+    stamped = plate.wish.made_by == "stamped"
+    holes = len(outline.holes) + (not stamped)  # a beam pierces once for the rim too
     yield "blank", f"{by_tape(result, wide_m)} × {by_tape(result, high_m)}", ""
     yield "mass of the blank", mass(result, blank_kg), mass(result, lot * blank_kg)
     yield "mass of the plate", mass(result, figures.mass_kg), mass(result, lot * figures.mass_kg)
-    cut = "punched edge" if plate.wish.made_by == "stamped" else "cut length"
-    yield cut, length(result, outline.perimeter_m), length(result, lot * outline.perimeter_m)
-    yield "pierces" if cut == "cut length" else "holes", str(pierces - (cut != "cut length")), _times(plate, cut)
+    yield (
+        "punched edge" if stamped else "cut length",
+        length(result, outline.perimeter_m),
+        length(result, lot * outline.perimeter_m),
+    )
+    yield "holes" if stamped else "pierces", str(holes), str(lot * holes)
     yield "narrowest slot", length(result, figures.pass_gap_m), ""
     yield "narrowest web", length(result, figures.smallest_web_m), ""
     if plate.nest is not None:
         yield "sheets, as nested", f"{plate.nest.per_sheet} plates", str(plate.nest.sheets)
-
-
-def _times(plate: PlateReport, cut: str) -> str:
-    return str(plate.lot * (len(plate.outline.holes) + (cut == "cut length")))
 
 
 def _cutting_notes(result: Result, plate: PlateReport) -> Iterator[str]:

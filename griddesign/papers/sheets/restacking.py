@@ -19,7 +19,7 @@ from griddesign.papers.sheets.box_page import box_blocks, box_lists
 from griddesign.papers.sheets.common import cautions, joint_words, stamp
 from griddesign.papers.sheets.gap_legend import MEASURE, GapLegend, or_measure
 from griddesign.papers.sheets.leads import COUNT_FROM, mark_of
-from griddesign.papers.sheets.stacking import STOPS, rod_words
+from griddesign.papers.sheets.stacking import PRACTICE, STOPS, rod_words
 from griddesign.papers.stack_drawing import SHORT
 from griddesign.plate.zigzag import outline_of
 
@@ -113,9 +113,7 @@ def _blocks(result: RetapResult, found: Stacked) -> Iterator[Block]:
     yield from legend.blocks(result)
     yield Heading("Parts of these boxes")
     yield _counts(result, found, legend)
-    yield Heading("Stops")
-    yield Points((*OLD_PARTS, *STOPS[1:]), numbered=True, size_pt=10.0)
-    yield Paragraph("Common practice, no source. The user's own instructions come first.", size_pt=9.0)
+    yield from _stops()
     for box in report.boxes:
         drawing = _drawing(result, found, box.stack)
         if drawing is None:
@@ -131,8 +129,13 @@ def _without_order(found: NotStacked) -> Iterator[Block]:
     yield Heading("What moves")
     yield _moves(found)
     yield _as_it_was(found)
+    yield from _stops()
+
+
+def _stops() -> Iterator[Block]:
     yield Heading("Stops")
     yield Points((*OLD_PARTS, *STOPS[1:]), numbered=True, size_pt=10.0)
+    yield Paragraph(PRACTICE, size_pt=9.0)
 
 
 def _moves(found: Stacked | NotStacked) -> Points:

@@ -36,6 +36,7 @@ _LIFT = (
     "HEAVY. Weigh or reckon the box before you lift it. Sling it by the end frames, never by the rods, plates or "
     "leads; more than your own rules let one person lift is a lift for two or for a hoist."
 )
+PRACTICE = "Common practice, no source. The user's own instructions come first."
 STOPS = (
     "Before a plate goes on: faces of both eyes flat, bright and bare where they touch metal. No zinc, paint or scale.",
     "After every box: count the plates and the joints against the table, and look along both rods: black and "
@@ -93,7 +94,7 @@ def _blocks(result: Result, report: StackReport, drawings: Sequence[Layered]) ->
     yield Box("Lifting", (_LIFT,), heavy=True)
     yield Heading("Stops")
     yield Points(STOPS, numbered=True)
-    yield Paragraph("Common practice, no source. The user's own instructions come first.", size_pt=9.0)
+    yield Paragraph(PRACTICE, size_pt=9.0)
     yield from _torque(report)
     yield NewPage()
     for box, drawing in zip(report.boxes, drawings, strict=True):

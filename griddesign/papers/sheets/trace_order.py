@@ -34,8 +34,14 @@ def _cutting_lines(plate: PlateReport, shown: Shown) -> Iterator[Line]:
     yield Line("mass of the blank", "density · blank · thickness", put_in, masses, source_and_status(density))
     edge_m, holes = plate.outline.perimeter_m, len(plate.outline.holes)
     cut = f"{shown.of(edge_m, 'length', 4)}\nlot {shown.of(lot * edge_m, 'length', 4)}"
-    yield Line("cut length", "edge of the plate and of its holes", "", cut, "outline")
-    yield Line("pierces", "holes + 1 for the rim", f"{holes} + 1", f"{holes + 1}\nlot {lot * (holes + 1)}", "outline")
+    if plate.wish.made_by == "stamped":
+        yield Line("punched edge", "edge of the plate and of its holes", "", cut, "outline")
+        yield Line("holes", "", "", f"{holes}\nlot {lot * holes}", "outline")
+    else:
+        yield Line("cut length", "edge of the plate and of its holes", "", cut, "outline")
+        yield Line(
+            "pierces", "holes + 1 for the rim", f"{holes} + 1", f"{holes + 1}\nlot {lot * (holes + 1)}", "outline"
+        )
     yield from _allowed_lines(plate, max(wide_m, high_m), shown)
 
 

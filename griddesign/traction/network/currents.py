@@ -24,7 +24,7 @@ from griddesign.traction.runup.table import EmfTable
 MOST_ROUNDS = 80
 MOST_HALVINGS = 30
 SOON, FIRST_RAD_S = 12, 20.0
-ENOUGH = 1e-4
+ENOUGH = 1e-4  # Armijo's share of the fall a full step promises (usual value, from memory)
 ROUNDING = 1e-11
 SMALL_STEP = 1e-8
 """Newton's rule doubles the digits: what is left after a step so small, as a share, is rounding."""

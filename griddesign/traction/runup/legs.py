@@ -14,7 +14,7 @@ from griddesign.traction.runup.steps import USUAL, Care, Seen, by_clock, by_curr
 from griddesign.traction.runup.wiring import Wired
 
 BRIDGE_STEPS = 4
-FAR_DOWN = 0.4
+FAR_DOWN = 0.4  # of the current on arriving: ours, no source; a floor for where a network is looked at
 Watch: TypeAlias = Callable[[str, FloatArray, Moment | None], None]
 """Told of every moment of a run: the notch (empty with the power off), the state and its moment (None: power off)."""
 
