@@ -11,7 +11,7 @@ from griddesign.choose.network import Floats, Ints
 _LARGEST_KEY = 2**62
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Frontier:
     """Rows of partial designs.
 

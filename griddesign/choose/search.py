@@ -33,7 +33,7 @@ _CHUNK = 50_000
 _SLACK = 1e-12
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class _Search:
     """One search: the space, the rules, and the windows that hold for every design within the rules."""
 
@@ -137,7 +137,7 @@ def _light(search: _Search, front: Frontier) -> Frontier:
     return front.take(lightest_kg(search.space, front) <= search.rules.mass_kg * (1.0 + _SLACK))
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class _Rest:
     """What a plain notch holds beside the section in question, least and most, for each row."""
 

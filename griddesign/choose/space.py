@@ -26,7 +26,7 @@ class Option:
     in_parallel: int
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Rules:
     """What a design must meet in one search.
 

@@ -5,13 +5,12 @@ from collections.abc import Iterator
 import numpy as np
 
 from griddesign.grid.circuit import shares
-from griddesign.grid.contacts.general import series_classes
+from griddesign.grid.contacts.general import series_classes, unlike_ohm
 from griddesign.heat.air import FloatArray
 from griddesign.job.records import Job
 from griddesign.traction.problem import circuits_of, grouped
 
 SAME = 1e-9
-_GOLDEN = 0.6180339887498949
 
 
 def felt(job: Job) -> FloatArray:
@@ -21,7 +20,7 @@ def felt(job: Job) -> FloatArray:
     another.
     """
     names = job.section_order
-    ohm = {name: 1.0 + (7 * (place + 1) * _GOLDEN) % 1.0 for place, name in enumerate(names)}
+    ohm = {name: unlike_ohm(place) for place, name in enumerate(names)}
     runs = [run for notch in grouped(job.notches) for run in circuits_of(notch)]
     parts = [shares(run, ohm) for run in runs]
     return np.array([[part.get(name, 0.0) ** 2 for name in names] for part in parts]).reshape(len(runs), len(names))
@@ -34,7 +33,7 @@ def open_ohms(job: Job) -> tuple[str, ...]:
     null = rows[int((strength > SAME).sum()) :]
     moved = np.zeros(len(names), dtype=bool)
     for sums in _sums(job):
-        moved |= (np.abs(null[np.abs(null @ sums) > SAME]) > SAME).any(axis=0)
+        moved |= np.abs(sums @ null.T @ null) > SAME  # the part no grouping feels, whichever null vectors came out
     return tuple(name for name, open_one in zip(names, moved, strict=True) if open_one)
 
 

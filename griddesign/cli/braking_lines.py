@@ -9,7 +9,7 @@ from griddesign.judge.brake_hill import HillTold
 from griddesign.judge.braking import BrakingResult
 from griddesign.judge.heat_cases import hottest
 from griddesign.traction.braking.records import BrakeLog, BrakeRun
-from griddesign.units import show
+from griddesign.units import show, show_tiny
 
 
 def braking_lines(result: BrakingResult | None) -> Iterator[str]:
@@ -38,7 +38,7 @@ def _stop(told: BrakeRun) -> Iterator[str]:
     yield (
         f"{told.seconds[0]:.1f} s, {told.distance_m[0]:.0f} m down to {_kmh(float(told.end_m_s[0]))}; of "
         f"{energy.kinetic_begin_j[0] / 1e3:.0f} kJ grid {energy.grid_j[0] / 1e3:.0f} kJ, {spent}, left "
-        f"{energy.kinetic_end_j[0] / 1e3:.0f} kJ; closes to {abs(energy.balance_error[0]):.0e}"
+        f"{energy.kinetic_end_j[0] / 1e3:.0f} kJ; left over {show_tiny(float(energy.balance_error[0]))}"
     )
 
 

@@ -85,27 +85,39 @@ def _shares(row: NotchNow, names: Sequence[str]) -> tuple[str, ...]:
 
 
 def _turning_lines(turning: ChartTurning) -> Iterator[str]:
-    """Currents from line, of motors and sections, and the pull."""
+    """Currents from line, of motors, of fields that have their own, of sections, and the pull."""
     motors = sorted({number for one in turning.notches for number, _ in one.motor_a})
+    fields = sorted({number for one in turning.notches for number, _ in one.field_a})
     sections = list(dict.fromkeys(name for one in turning.notches for name, _ in one.section_a))
-    titles = ("notch", "from line", *(f"motor {number}" for number in motors), "pull", *sections)
+    titles = (
+        "notch",
+        "from line",
+        *(f"motor {number}" for number in motors),
+        *(f"field {one}" for one in fields),
+        "pull",
+    )
     speed = f"at {show(turning.speed_m_s, 'speed')}" if turning.speed_m_s else "at standstill"
     yield ""
     yield f"Currents {speed}, {show(turning.line_v, 'voltage')}, motors at their stated ohms, grid cold:"
-    yield from table(titles, [_turning_row(one, motors, sections) for one in turning.notches])
+    yield from table((*titles, *sections), [_turning_row(one, motors, fields, sections) for one in turning.notches])
+    if fields:
+        yield "  Where a field has a column of its own, the motor's is its armature. A pull below zero brakes the car."
     if any(one.beyond_curve for one in turning.notches):
         yield "  ≈ a current passes the end of the motor curve: the flux is kept at its last value, the pull is more."
 
 
-def _turning_row(one: NotchAtSpeed, motors: Sequence[int], sections: Sequence[str]) -> tuple[str, ...]:
+def _turning_row(
+    one: NotchAtSpeed, motors: Sequence[int], fields: Sequence[int], sections: Sequence[str]
+) -> tuple[str, ...]:
     if one.why:
-        return (one.name, one.why, *[""] * (len(motors) + 1 + len(sections)))
-    each, own = dict(one.motor_a), dict(one.section_a)
+        return (one.name, one.why, *[""] * (len(motors) + len(fields) + 1 + len(sections)))
+    each, led, own = dict(one.motor_a), dict(one.field_a), dict(one.section_a)
     about = "≈ " if one.beyond_curve else ""
     return (
         one.name,
         show(one.line_a, "current"),
         *(show(each[number], "current") if number in each else "" for number in motors),
+        *(show(led[number], "current") if number in led else "" for number in fields),
         f"{about}{show(one.effort_n, 'force')}",
         *(show(own[name], "current") if name in own else "" for name in sections),
     )
@@ -118,6 +130,7 @@ def _turning_json(one: NotchAtSpeed, turning: ChartTurning) -> Mapping[str, Any]
         "line_v": turning.line_v,
         "line_a": one.line_a if known else None,
         "motor_a": {str(number): amps for number, amps in one.motor_a},
+        "field_a": {str(number): amps for number, amps in one.field_a},
         "section_a": dict(one.section_a),
         "effort_n": one.effort_n if known else None,
         "beyond_curve": one.beyond_curve,

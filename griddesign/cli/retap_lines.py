@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING
 
 from griddesign.cli.finding_lines import finding_lines
 from griddesign.cli.saying import table
-from griddesign.judge.retapping.networks import from_line_a, left_out_words, most_a, networks_of
+from griddesign.judge.retapping.networks import doubts_of, from_line_a, lacking, left_out_words, most_a, networks_of
 from griddesign.judge.retapping.proof import exchange_words, proof_words
 from griddesign.judge.retapping.records import NotchAt, RetapResult, Tapping
 from griddesign.papers.retap_json import placed, placed_today
@@ -56,12 +56,13 @@ def _notches(result: RetapResult) -> Iterator[str]:
     for one in networks_of(result):
         amps = (_standing(at) for at in (one.before, one.after))
         yield f"  notch {one.name}, a network, at standstill: {' today, '.join(amps)} on the new taps"
+    yield from (f"  not known: {doubt}" for doubt in doubts_of(networks_of(result)))
 
 
 def _standing(at: "NotchAtSpeed | None") -> str:
     line_a, motor_a = from_line_a(at), most_a(at)
     if line_a is None or motor_a is None:
-        return "not known"
+        return lacking(at)
     return f"{show(line_a, 'current')} from line, {show(motor_a, 'current')} in the motor with most"
 
 

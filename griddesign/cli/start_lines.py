@@ -8,7 +8,7 @@ from griddesign.cli.finding_lines import finding_lines
 from griddesign.cli.heat_lines import heat_lines
 from griddesign.cli.saying import table
 from griddesign.judge.start_result import StartResult
-from griddesign.units import show
+from griddesign.units import show, show_tiny
 
 
 def start_lines(result: StartResult) -> Iterator[str]:
@@ -55,7 +55,7 @@ def _summary(result: StartResult) -> Iterator[str]:
     yield (
         f"{told.seconds[0]:.1f} s to {3.6 * told.end_m_s[0]:.1f} km/h, {told.distance_m[0]:.0f} m; "
         f"line {energy.line_j[0] / 1e3:.0f} kJ, grid {energy.grid_j[0] / 1e3:.0f} kJ, wheel "
-        f"{energy.wheel_j[0] / 1e3:.0f} kJ; closes to {abs(energy.balance_error[0]):.0e}"
+        f"{energy.wheel_j[0] / 1e3:.0f} kJ; left over {show_tiny(float(energy.balance_error[0]))}"
     )
     for place, case in enumerate(result.cases[1:], start=1):
         worst = max(float(log.peak_a[place]) for log in result.run.notches)

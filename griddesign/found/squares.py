@@ -36,7 +36,7 @@ class Observation:
     tested: bool = True
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Fit:
     """Ohms and sigma of every step, and each observation's ``w`` (nan where the others say nothing of it) and what the
     others alone make of it, with the sigma of the difference. ``spare``: how many readings more than are needed."""

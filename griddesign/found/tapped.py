@@ -4,12 +4,15 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 from math import inf, isfinite
+from typing import TYPE_CHECKING
 
 from griddesign.errors import InputError
 from griddesign.grid.layout import side_after
 from griddesign.grid.records import Side, Tap
-from griddesign.job.retap import JointGiven, RetapGiven
 from griddesign.retaps.records import PlatesAtHand, Span, Step
+
+if TYPE_CHECKING:
+    from griddesign.job.retap import JointGiven, RetapGiven
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,12 +30,12 @@ class TappedSection:
     in_parallel: int | None
 
 
-def present_taps(given: RetapGiven, plates: Sequence[tuple[int, int]]) -> dict[str, int]:
+def present_taps(given: "RetapGiven", plates: Sequence[tuple[int, int]]) -> dict[str, int]:
     """Joint of every present tap; ``plates`` are (box, position) in order. Raises InputError for one nowhere."""
     return {name: joint_of(joint, plates, name) for name, joint in given.taps.items()}
 
 
-def joint_of(joint: JointGiven, plates: Sequence[tuple[int, int]], name: str) -> int:
+def joint_of(joint: "JointGiven", plates: Sequence[tuple[int, int]], name: str) -> int:
     """The joint of the whole grid: after how many plates. Raises InputError where there is no such joint."""
     if joint.box is None:
         found = joint.plate if joint.plate is not None and joint.plate <= len(plates) else None

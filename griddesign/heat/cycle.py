@@ -35,7 +35,7 @@ class StartHeat:
     grows: bool = True
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class _Alone:
     """Plates each for itself, cases x 1: given heat, W, of which the share ``growing`` (0 or 1) grows with the ohms."""
 
@@ -58,7 +58,7 @@ def _growth(growing: FloatArray, ratio: FloatArray) -> FloatArray:
     return 1.0 + growing * (ratio - 1.0)
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Bench:
     """Ambients x sections x ends laid out in one row of cases; ``power_w`` is the heat of one plate while it is on."""
 

@@ -136,7 +136,7 @@ def settled_temperatures(rows: Iterable[HeatRow]) -> Mapping[str, float]:
     return hottest
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class _Cycle:
     """What came of every case: hottest moment, the moment before the start, whether it runs away."""
 

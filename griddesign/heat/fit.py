@@ -127,7 +127,7 @@ def temperatures_by_ohms(metal: Metal, ohm: FloatArray, known_ohm: float, known_
     return np.asarray(np.interp(wanted, ratio, grid_c))
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class _Plates:
     """The plate three times side by side, with a factor and a mean square current each."""
 

@@ -54,7 +54,7 @@ class Hold:
         return f"{self.way}, {self.start}"
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class _Bench:
     """The sections, circuits and ends all holds share, and their arrays over holds x ends (cases) and sections."""
 

@@ -95,7 +95,7 @@ def _moves(figure: Figure, where: Where) -> bool:
     return figure.at(where) != figure.value
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class LumpTables:
     """Tables of many lumps one under another; a lump is named by its number.
 

@@ -14,8 +14,8 @@ from numpy.typing import NDArray
 from griddesign.errors import InputError
 from griddesign.heat.air import FloatArray
 
-STEP_ERROR_K = 5e-5
-STEADY_K = 2e-4
+STEP_ERROR_K = 5e-4
+STEADY_K = 2e-3
 _FIRST_STEP_K = 10.0  # only where to begin: a step is judged by its error, STEP_ERROR_K, and taken again if it fails
 _LONGEST_FIRST_S = 200.0
 _LARGEST_STEP_K = 100.0
@@ -53,7 +53,7 @@ class System(Protocol):
         """The same system with only the cases ``keep``."""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Course:
     """What became of each case.
 
@@ -89,7 +89,7 @@ class _Front:
             setattr(self, name, getattr(self, name)[where])
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class _Step:
     """One step tried for every case: its length, seven slopes, where it led, error over the error allowed."""
 
@@ -106,7 +106,7 @@ def march(
     """March every case of ``system`` from ``start_c`` (cases, sections) until it is over.
 
     ``limit_c`` and ``top_c``, same shape, may be inf where a section does not count. ``end_s`` (cases,) stops a case at
-    a time; None lets each run until it is steady or at the top. Local error per step 5e-5 K. Raises InputError where a
+    a time; None lets each run until it is steady or at the top. Local error per step 5e-4 K. Raises InputError where a
     case comes to no end.
     """
     course = _fresh_course(start_c, limit_c)

@@ -39,7 +39,7 @@ def exchange_m2(height_m: float, depth_m: float, gap_m: float, emissivity: float
     return 0.5 * (opposite_m2 - 0.5 * gap_radiating_m2(height_m, depth_m, gap_m, emissivity))
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Gaps:
     """The gaps between the plates of a box: of each the black area of exchange and envelope over width, m2 and m."""
 
@@ -122,7 +122,7 @@ def beside_c(
     return t_c
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class _Heats:
     """What every plate takes up at cold ohms, W, and where its ohms and its loss are read, all (plates, cases)."""
 

@@ -56,7 +56,7 @@ class NotchCircuit:
         return self.running is not None or self.solve_running
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Laws:
     """Sampled laws current(grid ohms): ``amps`` (law, sample) at even steps ``step_ohm`` up from ``low_ohm``."""
 
@@ -72,7 +72,7 @@ class Laws:
         return np.asarray(left + (steps - cells) * (right - left))
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Network:
     """Cases side by side, each one notch held in one way. Arrays are (cases, sections) or (cases,).
 

@@ -53,6 +53,7 @@ def read_charted(part: Part, place: int, chart: "ChartOfJob | None") -> Notch | 
         ahead_ohm=made.ahead_ohm,
         string_ohm=made.string_ohm,
         network=made.network,
+        numbers=made.numbers,
     )
 
 

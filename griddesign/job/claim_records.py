@@ -5,8 +5,8 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 from griddesign.figures import Figure
-from griddesign.job.records import MadeBy
 from griddesign.metals import Metal
+from griddesign.plate.process import MadeBy
 from griddesign.plate.shapes import Zigzag
 
 

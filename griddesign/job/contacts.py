@@ -4,7 +4,7 @@
 terminals = ["T", "R1", "R2", "M1", "M2", "G"]   # may be left out; what the chart names must then be among them
 leads = { T = "line", R1 = "start of A", R2 = "A/B", M1 = "motor 1 in", M2 = "motor 1 out", G = "ground" }
 joined = [["M2", "G"]]                 # on every notch: fixed wires, the reverser as it stands
-field_resistance = "0.15 ohm"          # of one motor, where something stands beside the fields
+field_resistance = "0.15 ohm"          # of one motor, where something stands beside a field or an armature
 resistors = { S = "0.1 ohm" }          # fixed ones outside the grid; leads go to "resistor S 1", "resistor S 2"
 section_ohms = { A = "1.2 ohm" }       # where they are known, for the currents of a chart by itself
 motors = 2                             # where there is no [motor]
@@ -12,7 +12,8 @@ motors = 2                             # where there is no [motor]
 name = "1"
 joined = [["T", "R1"], ["R2", "M1"]]   # in place of motors, circuit or strings
 
-A notch that is no grouping of like motor strings with a grid is read as the network it is (``Notch.network``).
+A notch that is no grouping of like motor strings with a grid is read as the network it is (``Notch.network``); an
+armature with a resistor beside it, or a field with a section beside it, is one.
 """
 
 from collections.abc import Mapping
@@ -54,6 +55,7 @@ class NotchMade:
     ahead_ohm: float = 0.0
     string_ohm: float = 0.0
     network: Network | None = None
+    numbers: tuple[tuple[int, ...], ...] = ()
 
 
 @dataclass(frozen=True)
@@ -300,11 +302,6 @@ def made_notch(part: Part, place: int, chart: ChartOfJob | None) -> NotchMade | 
     if chart.read.chart.motors and not found.strings_of:
         part.complain("joined", "no motor is in circuit", "Look at the chart again, or leave the notch out.")
         return None
-    if chart.unlike and _out_of_order(found):
-        strings = "; ".join(" and ".join(map(str, string)) for string in found.strings_of)
-        hint = "Number the motors string after string: 1 and 2 in the first, 3 and 4 in the second."
-        part.complain("joined", f"unlike motors lie in strings {strings}", hint)
-        return None
     grouping = Grouping(found.series, found.parallel)
     return NotchMade(
         grouping,
@@ -314,6 +311,7 @@ def made_notch(part: Part, place: int, chart: ChartOfJob | None) -> NotchMade | 
         found.motor_ohm,
         found.ahead_ohm,
         found.string_ohm,
+        numbers=_numbers(found),
     )
 
 
@@ -333,6 +331,17 @@ def _made_network(part: Part, found: Unrecognised, chart: ChartOfJob) -> NotchMa
     return NotchMade(Grouping(1, len(found.network.motors)), None, None, network=found.network)
 
 
-def _out_of_order(found: Recognised) -> bool:
-    numbers = [number for string in found.strings_of for number in sorted(string)]
-    return numbers != list(range(1, len(numbers) + 1))
+def _numbers(found: Recognised) -> tuple[tuple[int, ...], ...]:
+    """Motors of each string, from 0, the half with the lowest first; none where they are numbered string after string.
+    Strings without a grid of their own come by their numbers too."""
+    strings = tuple(_by_halves(tuple(number - 1 for number in string)) for string in found.strings_of)
+    strings = strings if found.strings else tuple(sorted(strings))
+    every = [number for string in strings for number in string]
+    return () if every == list(range(len(every))) else strings
+
+
+def _by_halves(string: tuple[int, ...]) -> tuple[int, ...]:
+    """A string as it comes from the line, or the other way round; within its halves by numbers."""
+    middle = 0 if len(string) % 2 else len(string) // 2
+    one, other = sorted(string[:middle]), sorted(string[middle:])
+    return (*one, *other) if not one or one < other else (*other, *one)

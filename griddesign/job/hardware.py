@@ -9,10 +9,9 @@ from griddesign.figures import Figure, Status
 from griddesign.grid.records import BoxPlan
 from griddesign.job.making import check_making, read_making
 from griddesign.job.part import Part, read_figure_at
-from griddesign.job.records import MadeBy, PlateWish, SectionGiven
-from griddesign.job.samples import with_samples
+from griddesign.job.records import PlateWish, SectionGiven
 from griddesign.metals import Metal
-from griddesign.plate.process import refuse_unsuited
+from griddesign.plate.process import MadeBy, refuse_unsuited
 from griddesign.plate.shapes import BendKind, Eye, EyePlaces, Zigzag, usual_eye
 
 MADE_BY: tuple[MadeBy, ...] = get_args(MadeBy)
@@ -91,6 +90,10 @@ def read_plates(whole: Part, changed: dict[str, Metal]) -> tuple[PlateWish, ...]
     names = [plate.name for plate in plates]
     for name in sorted({name for name in names if names.count(name) > 1}):
         whole.complain("plate", f"two plates are named {name}", "Give each kind a name of its own.")
+    if not whole.has("sample"):
+        return plates
+    from griddesign.job.samples import with_samples
+
     return with_samples(whole, plates)
 
 

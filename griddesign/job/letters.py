@@ -42,7 +42,7 @@ LETTERS: tuple[Letter, ...] = (
     Letter("Q", "plate", "radius in the inner corners of a bend", "plate.shape.fillet", "radius gauge"),
     Letter("R", "plate", "mass of one clean plate", "", "checks thickness and metal"),
     Letter("S", "plate", "ohms of one sound plate, eye to eye, and the metal's temperature", "plate.measured",
-           "four-wire; carry it to 20 °C"),
+           "four-wire; carry it to 20 °C, 68 °F"),
     Letter("T", "box", "boxes", "boxes.boxes"),
     Letter("U", "box", "plates in a box", "boxes.plates_per_box"),
     Letter("V", "box", "air between two plates", "boxes.plate_gap"),

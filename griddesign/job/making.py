@@ -11,11 +11,12 @@ from dataclasses import replace
 from griddesign.errors import InputError
 from griddesign.figures import Figure
 from griddesign.job.part import Part, read_figure
-from griddesign.job.records import Job, MadeBy, PlateWish
+from griddesign.job.records import Job, PlateWish
 from griddesign.metals import Metal
 from griddesign.plate.kerf import CUT_BY, kerf_outline
 from griddesign.plate.making import HoleMade, Making
 from griddesign.plate.pattern import pattern_of
+from griddesign.plate.process import MadeBy
 from griddesign.plate.shapes import Zigzag
 from griddesign.plate.zigzag import outline_of
 

@@ -133,11 +133,12 @@ class PlatesCsv:
     remarks: tuple[str, ...]
 
 
-def blank_csv(plates_in_boxes: Iterable[int] = (20,), kind: str = "") -> str:
-    """The form to fill in: a header and a row for every plate of boxes of so many plates, CR LF."""
+def blank_csv(plates_in_boxes: Iterable[int] = (20,), kind: str = "", degree: str = "degC") -> str:
+    """The form to fill in: a header and a row for every plate of boxes of so many plates, CR LF; temperatures in
+    ``degree``, as the shop's thermometer shows them."""
     sink = io.StringIO()
     writer = csv.writer(sink)
-    writer.writerow(BLANK_COLUMNS)
+    writer.writerow(title.replace("degC", degree) for title in BLANK_COLUMNS)
     empty = [""] * (len(BLANK_COLUMNS) - 3)
     for box, plates in enumerate(plates_in_boxes, start=1):
         writer.writerows([box, position, kind, *empty] for position in range(1, plates + 1))

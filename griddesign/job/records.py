@@ -9,7 +9,7 @@ from griddesign.figures import Figure
 from griddesign.grid.records import BoxPlan
 from griddesign.metals import Metal
 from griddesign.plate.making import Making
-from griddesign.plate.measured import MeasuredPlate
+from griddesign.plate.process import MadeBy
 from griddesign.plate.shapes import Zigzag
 from griddesign.traction.records import Car, Line, Motor, Notch, Start
 
@@ -20,9 +20,9 @@ if TYPE_CHECKING:  # what few jobs have is loaded when one of them asks for it
     from griddesign.job.scatter import ScatterGiven
     from griddesign.job.stack import HardwareGiven
     from griddesign.nest.records import NestAsked
+    from griddesign.plate.measured import MeasuredPlate
     from griddesign.traction.braking.records import Braking
 
-MadeBy = Literal["cast", "laser", "waterjet", "plasma", "stamped"]
 SheetSize = Literal["A4", "Letter"]
 PaperUnits = Literal["mm", "inch"]
 Projection = Literal["first angle", "third angle"]
@@ -43,7 +43,7 @@ class PlateWish:
     strip_width_range_m: tuple[float, float] | None = None
     measured_ohm: float | None = None
     wanted_ohm: float | None = None
-    samples: tuple[MeasuredPlate, ...] = ()
+    samples: "tuple[MeasuredPlate, ...]" = ()
     making: Making = field(default_factory=Making)
     heat_run: "HeatRunGiven | None" = None
     spares: int = 0

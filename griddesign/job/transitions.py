@@ -7,7 +7,8 @@ from griddesign.grid.circuit import names
 from griddesign.grid.records import Run
 from griddesign.job.part import Part
 from griddesign.job.wires import read_common, read_strings
-from griddesign.traction.records import Grouping, Notch, Start, Transition, TransitionKind
+from griddesign.traction.halves import unfit
+from griddesign.traction.records import Notch, Start, Transition, TransitionKind
 
 KINDS: tuple[TransitionKind, ...] = get_args(TransitionKind)
 _OWN = 'Give this notch its own: transition = { kind = "power off", seconds = "…" }.'
@@ -90,17 +91,6 @@ def _check_one(whole: Part, place: tuple[tuple[str | int, ...], str], how: Trans
 
 
 def _check_halves(whole: Part, key: tuple[str | int, ...], before: Notch, after: Notch, how: Transition) -> None:
-    series, parallel = before.grouping.series, before.grouping.parallel
-    halved = Grouping(series // 2, 2 * parallel) if series % 2 == 0 else None
-    network = next((notch for notch in (before, after) if notch.network is not None), None)
-    if how.kind != "power off" and network is not None:
-        message = f"{how.kind} parts every string in two halves, and notch {network.name} has no such strings"
-        whole.notebook.complain(key, f"notch.{after.name}", message, _OWN)
-    elif how.kind != "power off" and after.grouping != halved:
-        whole.notebook.complain(
-            key,
-            f"notch.{after.name}",
-            f"{how.kind} parts every string in two halves; from {series} in series by {parallel} that does not give "
-            f"{after.grouping.series} in series by {after.grouping.parallel}",
-            _OWN,
-        )
+    why = "" if how.kind == "power off" else unfit(before, after, how.kind)
+    if why:
+        whole.notebook.complain(key, f"notch.{after.name}", why, _OWN)

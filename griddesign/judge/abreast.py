@@ -75,10 +75,11 @@ def _same(job: Job) -> tuple[Any, ...]:
 
 
 def run_of(run: RunUp, at: slice) -> RunUp:
-    """The columns of one member."""
-    logs = tuple(_columns(log, at) for log in run.notches)
+    """The columns of one member; a row that is a notch stays the very same log."""
+    logs = {id(log): _columns(log, at) for log in (*run.notches, *run.rows)}
+    notches, rows = (tuple(logs[id(log)] for log in every) for every in (run.notches, run.rows))
     points = tuple(_columns(point, at) for point in run.trace)
-    return replace(_columns(run, at), notches=logs, energy=_columns(run.energy, at), trace=points)
+    return replace(_columns(run, at), notches=notches, rows=rows, energy=_columns(run.energy, at), trace=points)
 
 
 def ran_of(ran: Ran, member: Starter, at: slice) -> Ran:

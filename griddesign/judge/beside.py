@@ -1,6 +1,6 @@
 """What is judged beside the start itself: the brake on the same grid, and the start with a motor or a pair cut out."""
 
-from collections.abc import Iterator
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from griddesign.judge.cut_out import CutOut, cut_out_of
@@ -14,7 +14,25 @@ if TYPE_CHECKING:
     from griddesign.judge.braking import BrakingResult
 
 
-def brake_beside(ready: Starter, run: RunUp, ran: RunHeat | None) -> "BrakingResult | None":
+@dataclass(frozen=True)
+class Beside:
+    """The brake and the start with motors cut out; None of each the job does not have."""
+
+    braking: "BrakingResult | None" = None
+    cut_out: CutOut | None = None
+
+    @property
+    def findings(self) -> tuple[Finding, ...]:
+        """The findings of both, the brake's first."""
+        return (*(self.braking.findings if self.braking else ()), *(self.cut_out.findings if self.cut_out else ()))
+
+
+def beside(ready: Starter, run: RunUp, ran: RunHeat | None) -> Beside:
+    """Both for a start run in ``ready.cases`` with its heat."""
+    return Beside(_brake(ready, run, ran), cut_out_of(ready))
+
+
+def _brake(ready: Starter, run: RunUp, ran: RunHeat | None) -> "BrakingResult | None":
     """The brake, where the job has one; else nothing of it is loaded."""
     if ready.job.braking is None:
         return None
@@ -32,13 +50,3 @@ def measure_beside(
     from griddesign.judge.brake_unknowns import with_brake
 
     return with_brake(ready, run, deciding(ran.duty_rows) if ran else (), braking, unknowns)
-
-
-def findings_beside(braking: "BrakingResult | None", cut_out: CutOut | None) -> tuple[Finding, ...]:
-    """The findings of both, the brake's first."""
-    return (*(braking.findings if braking else ()), *(cut_out.findings if cut_out else ()))
-
-
-def judge_beside(ready: Starter, run: RunUp, ran: RunHeat | None) -> Iterator[Finding]:
-    """The findings of both for a start run in ``ready.cases`` with its heat."""
-    yield from findings_beside(brake_beside(ready, run, ran), cut_out_of(ready))

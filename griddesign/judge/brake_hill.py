@@ -18,7 +18,7 @@ from griddesign.traction.runup.records import Bools
 LONG_HILL = "long hill"
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class HillTold:
     """The hill as driven. Arrays over the columns of ``BrakeCases``: begin and foot of the hill.
 

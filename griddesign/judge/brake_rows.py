@@ -31,7 +31,7 @@ class Begin:
         return self.section_c.get(ambient_c, {}).get(section, ambient_c)
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class BrakeCases:
     """Beginnings x ambients x ends, and each once more without loss: ``columns`` are so many, ends inmost but for the
     two halves with and without loss. ``begin_c`` and ``lost`` (sections, columns), the latter where no day settles;

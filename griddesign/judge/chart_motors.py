@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from griddesign.errors import NoStartError
 from griddesign.grid.contacts.general import NoNetworkError, network_of
 from griddesign.grid.contacts.read import ChartRead
 from griddesign.grid.contacts.records import Network
@@ -13,6 +14,8 @@ from griddesign.traction.records import Car, Grouping, Line, Motor, Notch
 from griddesign.traction.runup.networked import Mesh, mesh_of
 from griddesign.traction.runup.wiring import Drive
 
+NO_CURRENT = "no current"
+
 
 @dataclass(frozen=True, slots=True)
 class NotchAtSpeed:
@@ -20,8 +23,10 @@ class NotchAtSpeed:
     direction from in to out, or from armature 1 to 2, below zero), of each section (against its direction from the dot
     end below zero), the pull of all motors at the rim in newtons.
 
-    ``beyond_curve``: a current passed the end of its motor's curve, where the flux is kept at its last value, so the
-    pull is too low and the currents too high. ``why``: why nothing is known; then nothing else is said.
+    ``field_a``: by its motor's number the current of each field that carries its own, not a share of its armature's;
+    ``motor_a`` is then the armature's. ``beyond_curve``: a current that makes the flux passed the end of its motor's
+    curve, where the flux is kept at its last value, so the pull is too low and the currents too high. ``why``: why
+    nothing is known; then nothing else is said.
     """
 
     name: str
@@ -31,6 +36,12 @@ class NotchAtSpeed:
     effort_n: float = 0.0
     beyond_curve: bool = False
     why: str = ""
+    field_a: tuple[tuple[int, float], ...] = ()
+
+    @property
+    def dead(self) -> bool:
+        """Whether no current flows at all."""
+        return self.why == NO_CURRENT
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,7 +70,7 @@ def _notch(
 ) -> NotchAtSpeed:
     net = read.nets[place]
     if not net.live:
-        return NotchAtSpeed(net.name, why="line and ground are joined" if net.joined else "no current")
+        return NotchAtSpeed(net.name, why="line and ground are joined" if net.joined else NO_CURRENT)
     try:
         network = network_of(read.elements, net, read.ohms, "")
     except NoNetworkError as error:
@@ -78,15 +89,23 @@ def _as_notch(name: str, network: Network) -> Notch:
 def _turning(mesh: Mesh, car: CarOfChart, section_ohm: Sequence[float], speed_m_s: float) -> NotchAtSpeed:
     volts, motor_ohm = np.array(car.line.nominal_v), np.array(car.motor.resistance_ohm)
     driven, n = mesh.driven(np.array(section_ohm), motor_ohm, volts), np.array(motor_rad_s(car.car, speed_m_s))
-    current = driven.at(n)
+    try:
+        current = driven.at(n)
+    except NoStartError as error:
+        return NotchAtSpeed(mesh.name, why=error.message)
+    doubt = driven.doubt(current, n)
+    if doubt:
+        return NotchAtSpeed(mesh.name, why=doubt)
     k, _ = driven.read(current)
     through, network = driven.wires(k * n), mesh.network
     each = zip(network.sections, through[mesh.sections[0]].tolist(), strict=True)
+    fields = ((motor.number, mesh.field_of(place)) for place, motor in enumerate(network.motors))
     return NotchAtSpeed(
         mesh.name,
         float(through @ mesh.layout.source),
-        tuple((motor.number, float(amps)) for motor, amps in zip(network.motors, current, strict=True)),
+        tuple((one.number, float(amps)) for one, amps in zip(network.motors, mesh.of_motors(current), strict=True)),
         tuple((name, amps) for name, amps in each),
         float(rim_n_per_nm(car.car) * (k * current).sum()),
-        any(abs(amps) > table.highest_a for amps, table in zip(current.tolist(), mesh.tables, strict=True)),
+        mesh.beyond_curve(current),
+        field_a=tuple((number, float(current[at])) for number, at in fields if at is not None),
     )

@@ -86,14 +86,18 @@ def _remarks(read: "ChartRead", found: "Recognised") -> Iterator[str]:
         if ohm:
             yield f"a fixed resistor of {show(ohm, 'resistance', digits=4)} {where}, beside the grid's own ohms"
     if found.field != 1.0:
-        yield f"{100 * found.field:.0f} % of the current in the fields"
+        yield f"{100 * found.field:.3g} % of the current in the fields"
 
 
 def _of_network(read: "ChartRead", network: "Network") -> Iterator[str]:
-    yield from _left_out(read, [motor.number for motor in network.motors])
+    yield from _left_out(read, [*(motor.number for motor in network.motors), *(wire.motor for wire in network.lone)])
+    for wire in network.lone:
+        yield f"of motor {wire.motor} the {wire.kind} alone has current: its ohms count, it pulls nothing"
     for motor in network.motors:
         if motor.field != 1.0:
-            yield f"{100 * motor.field:.0f} % of the current of motor {motor.number} in its field"
+            yield f"{100 * motor.field:.3g} % of the current of motor {motor.number} in its field"
+        if motor.apart:
+            yield f"the field of motor {motor.number} carries a current of its own, no fixed share of its armature's"
 
 
 def _left_out(read: "ChartRead", motors: Sequence[int]) -> Iterator[str]:

@@ -5,7 +5,9 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from griddesign.errors import NoStartError
 from griddesign.heat.lumps import ENDS
+from griddesign.judge.abreast import run_of
 from griddesign.judge.finding import Finding, Verdict
 from griddesign.judge.ran import at_ends
 from griddesign.judge.runup import StartCase, Starter
@@ -47,29 +49,37 @@ class CutOut:
 
 
 def motors_cut_out(notches: tuple[Notch, ...], out: tuple[int, ...]) -> tuple[Notch, ...]:
-    """The notches with those motors cut out (numbered from 0, string after string).
+    """The notches with those motors cut out (numbered from 0); networks, and notches of other motors than the
+    first ones, with none left, left out.
 
     Assumed of the controller: it has the same positions and circuits, a motor cut out is bridged in its string, a
-    string without any motor is open, and a common grid carries the strings that are left. Some controllers bar the
+    string without any motor is open, and a common grid carries the strings that are left. In a network a motor is
+    bridged where opening it would take its current from one that stays, else it is open. Some controllers bar the
     parallel positions then; the peaks of those notches stand for those that do not.
     """
-    return tuple(replace(notch, out=out) for notch in notches)
+    kept = tuple(replace(notch, out=out) for notch in notches if not _of_these_alone(notch, out))
+    if networks_in_words(notches):
+        from griddesign.traction.network.cut import left_of
+
+        return tuple(one for one in kept if one.network is None or left_of(one).network is not None)
+    return kept
+
+
+def _of_these_alone(notch: Notch, out: tuple[int, ...]) -> bool:
+    return bool(notch.numbers) and {number for string in notch.numbers for number in string} <= set(out)
 
 
 def usually_cut_out(notches: tuple[Notch, ...]) -> tuple[int, ...]:
-    """The motor, or pair, cut out by itself: the second half of every string of the first notch, else the last string;
-    none where there is but one motor."""
-    series, parallel = notches[0].grouping.series, notches[0].grouping.parallel
+    """The motor, or pair, cut out by itself: the second half of every string of the first notch that is a grouping,
+    else the last string; of networks alone the motor with the highest number; none where there is but one motor."""
+    first = next((notch for notch in notches if notch.network is None), None)
+    if first is None:
+        numbers = {motor.number for notch in notches if notch.network is not None for motor in notch.network.motors}
+        return (max(numbers) - 1,) if len(numbers) > 1 else ()
+    series, strings = first.grouping.series, first.string_motors
     if series % 2 == 0:
-        half = series // 2
-        return tuple(string * series + half + k for string in range(parallel) for k in range(half))
-    return tuple(range((parallel - 1) * series, parallel * series)) if parallel > 1 else ()
-
-
-def not_worked_out(notches: tuple[Notch, ...]) -> tuple[str, ...]:
-    """Why nothing is told of a motor cut out: a network without one of its motors is no grouping of strings."""
-    said = networks_in_words(notches)
-    return (f"one motor cut out ({said})",) if said else ()
+        return tuple(sorted(number for string in strings for number in string[series // 2 :]))
+    return tuple(sorted(strings[-1])) if len(strings) > 1 else ()
 
 
 def networks_in_words(notches: tuple[Notch, ...]) -> str:
@@ -82,24 +92,47 @@ def networks_in_words(notches: tuple[Notch, ...]) -> str:
 
 def cut_out_of(ready: Starter, out: tuple[int, ...] | None = None) -> CutOut | None:
     """One start from ambient with those motors cut out (None: the usual ones), in every case of the job; None where no
-    motor can be spared or a notch is a network. Raises CircuitError where the circuits do not allow it."""
+    motor can be spared, or what is left of a network cannot be run (``not_worked_out``). Raises CircuitError where the
+    circuits do not allow it."""
     out = usually_cut_out(ready.job.notches) if out is None else out
-    if not out or not_worked_out(ready.job.notches):
+    try:
+        return _cut_out(ready, out)
+    except NoStartError:
+        if networks_in_words(ready.job.notches):
+            return None
+        raise
+
+
+def not_worked_out(ready: Starter) -> tuple[str, ...]:
+    """Why nothing is told of a motor cut out where a network is left that cannot be run; nothing where it is told."""
+    out = usually_cut_out(ready.job.notches)
+    if not networks_in_words(ready.job.notches):
+        return ()
+    try:
+        _cut_out(ready, out)
+    except NoStartError as error:
+        return (f"motor {' and '.join(str(number + 1) for number in out)} cut out ({error.message})",)
+    return ()
+
+
+def _cut_out(ready: Starter, out: tuple[int, ...]) -> CutOut | None:
+    notches = motors_cut_out(ready.job.notches, out) if out else ()
+    if not notches:
         return None
-    less = replace(ready, job=replace(ready.job, notches=motors_cut_out(ready.job.notches, out)))
-    run = less.run_arrays(less.arrays(ready.cases), less.plates(ready.cases))
-    found = CutOut(out, ready.cases, run, _heat(less), (), ())
+    less = replace(ready, job=replace(ready.job, notches=notches))
+    run, heat = _run(less)
+    found = CutOut(out, ready.cases, run, heat, (), ())
     return replace(found, findings=tuple(_findings(ready, found)), remarks=tuple(_remarks(ready, found)))
 
 
-def _heat(less: Starter) -> tuple[SectionOut, ...]:
-    """The hottest of every section over cases and ends; none without plates."""
-    if not less.heated:
-        return ()
-    cases = at_ends(less.cases, ENDS)
-    hot_c = less.run_arrays(less.arrays(cases), less.plates(cases)).hottest_c
-    worst = [(section, hot_c[place], int(np.argmax(hot_c[place]))) for place, section in enumerate(less.heated)]
-    return tuple(
+def _run(less: Starter) -> tuple[RunUp, tuple[SectionOut, ...]]:
+    """The cases as run with the figures as given, and the hottest of every section over all ends; none without
+    plates."""
+    ends = ENDS if less.heated else ENDS[:1]
+    cases = at_ends(less.cases, ends)
+    run = less.run_arrays(less.arrays(cases), less.plates(cases))
+    worst = [(section, row, int(np.argmax(row))) for section, row in zip(less.heated, run.hottest_c, strict=False)]
+    return run_of(run, slice(None, None, len(ends))), tuple(
         SectionOut(section.name, float(row[at]), section.limit_c, cases[at].line_v, cases[at].ambient_c)
         for section, row, at in worst
     )
@@ -134,6 +167,13 @@ def _worst_from_line(found: CutOut) -> tuple[float, str]:
 
 
 def _remarks(ready: Starter, found: CutOut) -> Iterator[str]:
+    if networks_in_words(ready.job.notches):
+        from griddesign.traction.network.cut import cut_words
+
+        yield f"{found.words}: {cut_words(ready.job.notches, found.out)}"
+    idle = [notch.name for notch in ready.job.notches if _of_these_alone(notch, found.out)]
+    if idle:
+        yield f"{found.words}: no motor is left in circuit on notch {', '.join(idle)}, passed over"
     start, breaker_a = ready.job.start, ready.job.line.breaker_a if ready.job.line else None
     if breaker_a is not None and _by_the_clock(ready) and _worst_from_line(found)[0] > breaker_a:
         line_a, name = _worst_from_line(found)
@@ -144,7 +184,7 @@ def _remarks(ready: Starter, found: CutOut) -> Iterator[str]:
     for case, place in zip(found.cases, found.run.stuck, strict=True):
         if place >= 0:
             yield (
-                f"{found.words}: on notch {ready.job.notches[place].name} at {case.line_v:.0f} V the current never "
+                f"{found.words}: on notch {found.run.notches[place].name} at {case.line_v:.0f} V the current never "
                 "falls to where the driver notches up; what follows means nothing"
             )
     worst_a, name = max((float(log.peak_a.max()), log.where) for log in found.run.rows)

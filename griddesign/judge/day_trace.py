@@ -24,7 +24,7 @@ LONGEST_REST_S = 6.0 * 3600.0
 REST_STEP_S = 60.0
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class StartCourse:
     """Temperatures over one start: seconds from power on, and degC, a row for each moment, a column for each section;
     ``peak_c`` the hottest of each section."""
@@ -34,7 +34,7 @@ class StartCourse:
     peak_c: FloatArray
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class DayTrace:
     """What the heat sheet draws. ``begin_c`` and ``peak_c`` hold a row for each start of the day, a column for each
     section; both are empty, and ``settled`` None, where the job names no duty, one of several parts, or one that runs
@@ -60,7 +60,7 @@ class DayTrace:
         return len(self.peak_c)
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class _CycleMap:
     """From the temperature at which a section begins a start to its peak and to where the next start begins, degC.
 

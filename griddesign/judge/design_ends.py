@@ -11,7 +11,7 @@ from griddesign.errors import GriddesignError
 from griddesign.grid.build import ohms_by_section
 from griddesign.grid.circuit import ohms
 from griddesign.job.records import Job
-from griddesign.judge.beside import judge_beside
+from griddesign.judge.beside import beside
 from griddesign.judge.ends import MOVES, AtEnds, Pins, Trial, keys_of, moved, ohms_of_metal, refusal, tried
 from griddesign.judge.findings import judge_heat, judge_notches, judge_peaks, tabled_limit
 from griddesign.judge.limits import judge_limits
@@ -175,4 +175,4 @@ def _judge_run(ready: Starter, run: RunUp, ran: RunHeat | None) -> Iterator[Find
     if ran is not None:
         yield from judge_heat(ran.duty_rows, ran.given_rows, tabled_limit(ready.job), ready.job.paper.units)
     yield from judge_limits(ready.job, ran)
-    yield from judge_beside(ready, run, ran)
+    yield from beside(ready, run, ran).findings

@@ -31,7 +31,7 @@ Rows = tuple[HeatRow, ...]
 MetalEnds = Mapping[str, tuple[str, tuple[End, End]]]
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Trial:
     """What comes out with some figures at their ends. ``current`` (notches, cases) grows with the current of the notch;
     ``hot_c`` by section, highest voltage, hottest ambient, metal as given. Both are None where ``refused`` says why

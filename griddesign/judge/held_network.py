@@ -6,13 +6,14 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from griddesign.errors import NoStartError
 from griddesign.heat.air import FloatArray
 from griddesign.heat.network import NotchCircuit
 from griddesign.job.records import Job
 from griddesign.traction.mechanics import gradient_n, motor_rad_s, rim_n_per_nm
-from griddesign.traction.network.currents import Measure, Turning, mean_of
+from griddesign.traction.network.currents import Driven, Measure, Turning, mean_of
 from griddesign.traction.records import Car, Line, Motor, Notch
-from griddesign.traction.runup.networked import Mesh, mesh_of
+from griddesign.traction.runup.networked import LOOK_AGAIN, Mesh, mesh_of
 from griddesign.traction.runup.wiring import Drive
 
 FASTEST_M_S = 300.0  # ours: a balance up there is none, no car comes near it
@@ -42,8 +43,8 @@ def _parts(job: Job, notch: Notch) -> tuple[Line, Car, Motor, Mesh]:
 
 @dataclass(frozen=True, slots=True)
 class Balance:
-    """A network held until the speed has settled: mean A of the motors, A from line, m/s, W in the sections, and W in
-    them at the mean current at which the driver leaves the notch."""
+    """A network held until the speed has settled: A of the winding that has most, A from line, m/s, W in the sections,
+    and W in them at the mean current at which the driver leaves the notch."""
 
     motor_a: float
     line_a: float
@@ -54,7 +55,8 @@ class Balance:
 
 def balance(job: Job, notch: Notch, cold_ohm: Mapping[str, float], valley_a: float) -> Balance | None:
     """The notch at its balance on the job's gradient, nominal volts, grid cold; None where it has no grid, or where a
-    current passes the end of a motor curve or the car finds no end. Raises NoStartError as ``Driven.where``."""
+    current passes the end of a motor curve, is not to be relied on, or the car finds no end. Raises NoStartError as
+    ``Driven.where``."""
     line, car, motor, mesh = _parts(job, notch)
     ohm = np.array([[cold_ohm[name] for name in mesh.network.sections]])
     if not ohm.size:
@@ -66,11 +68,11 @@ def balance(job: Job, notch: Notch, cold_ohm: Mapping[str, float], valley_a: flo
     )
     at, left = (driven.wires(driven.read(amps)[0] * n[:, None])[0] for amps, n in ((current, turning), (leaving, then)))
     speed = float(turning[0]) / motor_rad_s(car, 1.0)
-    beyond = any(abs(amps) > one.highest_a for amps, one in zip(current[0], mesh.tables, strict=True))
-    if beyond or not 0.0 < speed < FASTEST_M_S:
+    doubtful = mesh.beyond_curve(current[0]) or driven.doubt(current, turning) or driven.doubt(leaving, then)
+    if doubtful or not 0.0 < speed < FASTEST_M_S:
         return None
     heat = [float(each[mesh.sections[0]] ** 2 @ ohm[0]) for each in (at, left)]
-    return Balance(float(np.abs(current).mean()), float(at @ mesh.layout.source), speed, heat[0], heat[1])
+    return Balance(float(np.abs(current).max()), float(at @ mesh.layout.source), speed, heat[0], heat[1])
 
 
 def _currents(
@@ -78,15 +80,22 @@ def _currents(
 ) -> tuple[FloatArray, FloatArray]:
     """Amperes from line (cases,) and in the sections (cases, sections)."""
     driven = mesh.driven(*ohms_and_volts)
-    standing = Turning(driven.standing_a, *driven.read(driven.standing_a), np.zeros(running.shape))
+    standing = driven.now(driven.standing_a, np.zeros(running.shape))
     moves = running & (balance_of(car)(standing)[0] > 0.0)
     current, turning = standing.current_a.copy(), np.zeros(running.shape)
     if moves.any():
         own = mesh.driven(*(each[moves] for each in ohms_and_volts))
         guess = np.full(int(moves.sum()), FIRST_GUESS_RAD_S)
         current[moves], turning[moves] = own.where(balance_of(car), guess)
+    _refuse_doubtful(mesh, driven, current, turning)
     through = driven.wires(driven.read(current)[0] * turning[:, None])
     return through @ mesh.layout.source, through[:, mesh.sections[0]]
+
+
+def _refuse_doubtful(mesh: Mesh, driven: Driven, current: FloatArray, turning: FloatArray) -> None:
+    doubt = driven.doubt(current, turning)
+    if doubt:
+        raise NoStartError(f"notch {mesh.name}, held: {doubt}", hint=LOOK_AGAIN)
 
 
 def balance_of(car: Car) -> Measure:
@@ -97,10 +106,11 @@ def balance_of(car: Car) -> Measure:
     def measure(now: Turning) -> tuple[FloatArray, FloatArray, FloatArray]:
         speed = now.turning_rad_s * per_rad_s
         specific = law.constant_n_per_kg + speed * (law.linear_n_s_per_kg_m + speed * law.square_n_s2_per_kg_m2)
-        pull = rim_n_per_nm(car) * (now.k * now.current_a).sum(axis=-1)
+        torque, by_current = now.torque_nm()
+        pull = rim_n_per_nm(car) * torque
         spare = pull - car.mass_kg * specific - grade_n
         growing = car.mass_kg * (law.linear_n_s_per_kg_m + 2.0 * speed * law.square_n_s2_per_kg_m2) * per_rad_s
         no_end = (speed >= FASTEST_M_S) & (spare > 0.0)
-        return np.where(no_end, 0.0, spare), rim_n_per_nm(car) * (now.k + now.k_slope * now.current_a), -growing
+        return np.where(no_end, 0.0, spare), rim_n_per_nm(car) * by_current, -growing
 
     return measure

@@ -93,7 +93,8 @@ def _judged_timber(job: Job, one: TimberHeat, measure: str) -> Finding:
 def timber_words(job: Job, one: TimberHeat) -> str:
     """What comes of timber at its distance, with what wood was set alight by beside it."""
     away = show(one.distance_m, "length", units=job.paper.units)
-    plume = f", the plume {one.plume_k:.0f} K over the air there" if one.plume_k else ""
+    over = show(one.plume_k, "temperature_difference", units=job.paper.units)
+    plume = f", the plume {over} over the air there" if one.plume_k else ""
     mean = "" if one.mean_face_c is None else f", with the duty's mean heat about {_degrees(job, one.mean_face_c)}"
     assert job.limits.timber_c is not None
     return (

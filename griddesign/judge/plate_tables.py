@@ -12,7 +12,7 @@ from griddesign.heat.lumps import LOWEST_C, STEP_K, End, LumpShelf
 from griddesign.heat.records import HeatedSection
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class PlateTables:
     """Sections whose plates heat, one column per case: ratio of ohms, its slope, heat capacity and loss by temperature.
 

@@ -16,7 +16,7 @@ from griddesign.traction.problem import Stage
 from griddesign.traction.runup.records import RunUp
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Pulse:
     """The heat of one start: begin (cases,) s into the round, seconds each section carried current and its joules,
     both (sections, cases)."""
@@ -26,7 +26,7 @@ class Pulse:
     joules: FloatArray
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Beside:
     """Further cases run beside those of a duty: hottest of each section, degC (sections, cases), and peaks, A
     (notches, cases)."""
@@ -35,7 +35,7 @@ class Beside:
     peak_a: FloatArray
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Ran:
     """A duty as run. Arrays are (sections, cases); cases are every voltage and ambient at every end, ends inmost.
 

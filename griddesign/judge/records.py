@@ -19,6 +19,7 @@ from griddesign.plate.shapes import Zigzag
 from griddesign.traction.records import MeanStart
 
 if TYPE_CHECKING:
+    from griddesign.judge.beside import Beside
     from griddesign.judge.stacking import StackReport
     from griddesign.nest.records import Nested
 
@@ -50,6 +51,34 @@ class PlateReport:
     def lot(self) -> int:
         """How many are made: those in circuit, or one where nothing is built of it here, and the spares."""
         return (self.count or 1) + self.wish.spares
+
+    @property
+    def blank_m(self) -> tuple[float, float]:
+        """Width and height of the rectangle round the plate with its eyes."""
+        left, low, right, high = self.outline.bounding_box_m
+        return right - left, high - low
+
+    @property
+    def blank_kg(self) -> float:
+        """Mass of that rectangle in the plate's sheet."""
+        wide_m, high_m = self.blank_m
+        return self.wish.metal.density.value * wide_m * high_m * self.shape.thickness_m
+
+    @property
+    def test_strip_kg(self) -> float:
+        """Mass of the test strip of a ladle: the plate's section, as long as the plate is high."""
+        return self.wish.metal.density.value * self.shape.section_area_m2 * self.shape.height_m
+
+    @property
+    def cuts(self) -> int:
+        """How often the edge is begun: at every hole, and a beam pierces once more for the rim."""
+        return len(self.outline.holes) + (self.wish.made_by != "stamped")
+
+    def ohms_at(self, t_c: float) -> tuple[float, float | None, float | None]:
+        """What the plate is ordered by, and its pass band, to be read at a temperature of the metal, degC."""
+        ratio = float(self.wish.metal.ratio(t_c))
+        low, high = (None if ohm is None else ohm * ratio for ohm in (self.low_ohm, self.high_ohm))
+        return self.order_ohm * ratio, low, high
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,6 +136,7 @@ class Result:
     ran: RunHeat | None = None
     measure_next: tuple[Unknown, ...] = ()
     ends: Settling | None = None
+    beside: "Beside | None" = None
     box_bands: tuple[BoxBand, ...] = ()
 
     @cached_property

@@ -79,7 +79,8 @@ class Batch:
 def order_plate(job: Job, plate: PlateWish, wanted: Wanted) -> Ordered:
     """The plate that takes this one's place. Raises GeometryError, with the nearest plate, where none has the ohms."""
     metal, made_by = _metal(job, plate, wanted.metal), wanted.made_by or plate.made_by
-    found = replacement(Asked(plate.shape, metal, made_by, _ohm(plate, wanted), wanted.on_hand_m), wanted.free)
+    units = job.paper.units
+    found = replacement(Asked(plate.shape, metal, made_by, _ohm(plate, wanted), wanted.on_hand_m, units), wanted.free)
     found = replace(found, notes=(*found.notes, *_which_old(job, plate)))
     new = _new_wish(plate, found, wanted.kerf)
     old_figures = plate_figures(plate.shape, plate.metal, plate.made_by)
@@ -117,6 +118,7 @@ def reissue_batch(job: Job, plate: PlateWish, wanted: Wanted, plates: Sequence[M
                 wanted.made_by or plate.made_by,
                 _ohm(plate, wanted),
                 wanted.on_hand_m,
+                job.paper.units,
             ),
             wanted.free,
         )

@@ -190,10 +190,11 @@ class _Retap:
     def _findings(self, after: Tapping | None, no_answer: str, wanted_ohm: Mapping[str, float]) -> Iterator[Finding]:
         """Everything judged, with the figures as given."""
         job, question = self.job, self.question
-        yield from judged.judge_found(self.found)
+        peak_a, units = job.start.peak_a if job.start else None, job.paper.units
+        yield from judged.judge_found(self.found, units)
         yield from judged.judge_taps(question.targets, after, no_answer, wanted_ohm)
         yield from judged.judge_answer(question, self.answer[0])
-        yield from judged.judge_run(after, job.start.peak_a if job.start else None, job.limits.notch_tolerance)
+        yield from judged.judge_run(after, peak_a, job.limits.notch_tolerance, units)
         yield from judge_chart(job)
         yield from judge_starter(job)
 
@@ -281,7 +282,9 @@ class _Retap:
             return None
         given = self.job.retap or RetapGiven()
         highest_a = self.job.start.peak_a if self.job.start else None
-        return Night(self.found, self.question, spares_of(given), given.patch_ohm, highest_a, self.search, self.tapping)
+        units = self.job.paper.units
+        spares = spares_of(given)
+        return Night(self.found, self.question, spares, given.patch_ohm, highest_a, self.search, self.tapping, units)
 
     def _left_out(self, night: Night | None) -> tuple[str, ...]:
         if night is not None:

@@ -108,8 +108,8 @@ class Starter:
     ) -> RunUp:
         """The cases run side by side, from their ambients or from ``begin_c`` (sections, cases).
 
-        Raises NoStartError where the car does not start or the current does not fall to the valley, CurveError where
-        a current passes the end of the motor curve.
+        Raises NoStartError where the car does not start, or the current does not fall to the valley or is below it on
+        every notch; CurveError where a current passes the end of the motor curve.
         """
         assert self.job.motor
         found = self.run_arrays(self.arrays(cases, begin_c), plates or self.plates(cases), care=care, trace=trace)
@@ -154,9 +154,17 @@ class Starter:
         )
 
     def _refuse_stuck(self, found: RunUp, cases: Sequence[StartCase]) -> None:
-        for case, place in zip(cases, found.stuck, strict=True):
+        passed = np.all([log.passed for log in found.notches], axis=0)
+        for at, (case, place) in enumerate(zip(cases, found.stuck, strict=True)):
             if place >= 0:
                 raise self._stuck(self.job.notches[place], case)
+            if passed[at]:
+                most_a = max(float(log.peak_a[at]) for log in found.notches)
+                raise NoStartError(
+                    f"at {case.line_v:.4g} V every notch is passed with the car at standstill: the highest current, "
+                    f"{most_a:.4g} A per motor, lies below the {self.valley_a:.4g} A at which the driver notches up",
+                    hint="Look at the ohms of motors and grid again, or notch up at a lower valley current.",
+                )
 
     def _stuck(self, notch: Notch, case: StartCase) -> NoStartError:
         """Why the current does not fall on a notch, with the number that decides it."""

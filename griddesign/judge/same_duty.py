@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from griddesign.choose.duty import start_heats
-from griddesign.choose.from_job import Worked, limit_c, start_on, work_out
+from griddesign.choose.from_job import Worked, left_open, limit_c, start_on, unreached, work_out
 from griddesign.choose.kinds import body_of
 from griddesign.errors import GriddesignError
 from griddesign.grid.build import ohms_by_section
@@ -49,8 +49,9 @@ class NotComputed:
 
 
 def as_meant(job: Job, plate: PlateWish) -> tuple[Zigzag, float]:
-    """Shape and cold ohms of a kind of plate as its papers give them: chosen by the design, or as the job draws it."""
-    if job.notches and job.boxes is not None:
+    """Shape and cold ohms of a kind of plate as its papers give them: chosen by the design, or as the job draws it, as
+    where no ohms are sought."""
+    if job.notches and job.boxes is not None and not (unreached(job) or left_open(job)):
         design = work_out(job).design
         for kind in design.kinds if design else ():
             if kind.name == plate.name:
@@ -78,9 +79,6 @@ def same_duty(
         return _steady(job, current_a, stack, bodies, limits)
     if not job.notches or job.duty.start_every_s is None:
         return NotComputed("the job has no notches with [duty] start_every; state a current instead")
-    networks = networks_in_words(job.notches)
-    if networks:
-        return NotComputed(f"{networks}, which a start at mean currents leaves out; state a current instead")
     try:
         return _in_duty(job, plate.name, stack, bodies, limits)
     except GriddesignError as error:
@@ -95,10 +93,10 @@ def _in_duty(
     job: Job, kind: str, stack: Stack, bodies: tuple[PlateBody, PlateBody], limits: tuple[float, float]
 ) -> SameDuty | NotComputed:
     """The section of this kind that gets hottest, with the old plates and with the new ones in their place."""
-    worked, every_s = work_out(job), job.duty.start_every_s
+    worked, every_s = _worked(job), job.duty.start_every_s
     assert every_s is not None
     if worked.design is None or not isinstance(worked.wanted, Ladder) or job.line is None:
-        return NotComputed("the job has no car that starts, or chooses no plates; state a current instead")
+        return NotComputed("the job has no car that starts, or no plates counted or chosen; state a current instead")
     builds = tuple(section for section in worked.design.sections if section.kind == kind)
     if not builds:
         return NotComputed(f"no section is made of plates {kind}")
@@ -114,10 +112,35 @@ def _in_duty(
     return SameDuty(case, job.duty.ambient_high_c, mean_w, peaks[0], peaks[1], *limits)
 
 
+def _worked(job: Job) -> Worked:
+    """The grid of the job; where its notches do not say the ohms, that of its counts."""
+    if job.start is not None and (unreached(job) or left_open(job)):
+        from griddesign.judge.known import as_known
+
+        return as_known(job)
+    return work_out(job)
+
+
 def _heats(job: Job, worked: Worked) -> dict[str, StartHeat]:
     assert worked.design is not None and isinstance(worked.wanted, Ladder) and job.line is not None
+    if networks_in_words(job.notches):
+        return heats_as_run(job, worked, job.line.highest_v)
     start = start_on(job, worked.wanted, ohms_by_section(worked.design.sections), job.line.highest_v)
     return {heat.section: heat for heat in start_heats(start)}
+
+
+def heats_as_run(job: Job, worked: Worked, line_v: float) -> dict[str, StartHeat]:
+    """Joules and seconds of each section in one start run with cold ohms at so many volts, by section: a start at mean
+    currents knows no network. Raises as ``Starter.run``."""
+    from griddesign.judge.plate_tables import constant_ohms
+    from griddesign.judge.ran import live_seconds
+    from griddesign.judge.runup import StartCase, Starter
+
+    ready = Starter(job, worked)
+    run = ready.run([StartCase(line_v, job.duty.ambient_high_c)], plates=constant_ohms)
+    seconds = live_seconds(job, run)
+    rows = zip(run.sections, run.section_j[:, 0].tolist(), seconds[:, 0].tolist(), strict=True)
+    return {name: StartHeat(name, joules, on_s) for name, joules, on_s in rows}
 
 
 def _steady(

@@ -41,7 +41,7 @@ class Stretch:
     layover_s: float
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Round:
     """One time through the day. All (sections, cases) but ``pulses``, one for each start, and ``strayed`` (cases,):
     which were stuck on a notch or off the motor curve in some start. ``first`` is its first start as run."""

@@ -3,11 +3,14 @@
 from collections.abc import Iterator
 from dataclasses import replace
 
+import numpy as np
+
 from griddesign.job.records import Job
 from griddesign.judge.records import Finding, Verdict
 from griddesign.judge.runup import Starter
+from griddesign.traction.curve import FloatArray
 from griddesign.traction.mechanics import adhesion_n
-from griddesign.traction.runup.records import RunUp
+from griddesign.traction.runup.records import NotchLog, RunUp
 
 _EPS = 1e-9
 
@@ -21,15 +24,42 @@ def judge_run(ready: Starter, run: RunUp) -> Iterator[Finding]:
 
 
 def judge_run_peaks(ready: Starter, run: RunUp) -> Finding:
-    """The worst peak as run at nominal voltage; ohms within the notch tolerance may lift it by as much."""
+    """The worst peak as run at nominal voltage, or with the inductance of the windings where that is known and makes
+    it higher; ohms within the notch tolerance may lift it by as much."""
     start = ready.job.start
     assert start is not None
     nominal = [place for place, case in enumerate(ready.cases) if case.line_v == ready.cases[0].line_v]
-    worst_a, name = max((float(log.peak_a[nominal].max()), log.where) for log in run.rows)
+    worst_a, name = max((float(highest_a(log)[nominal].max()), log.where) for log in run.rows)
     allowed_a = start.peak_a * (1.0 + ready.job.limits.notch_tolerance)
     verdict = Verdict.HOLDS if worst_a <= allowed_a * (1.0 + _EPS) else Verdict.FAILS
     why = f"{worst_a:.1f} A per motor on {name}; asked {start.peak_a:.4g} A, with the tolerance {allowed_a:.1f} A"
     return Finding("peak current of the start as run", verdict, why + _at_other_volts(ready, run, nominal))
+
+
+def highest_a(log: NotchLog) -> FloatArray:
+    """The peak of every case, A: in a network a quick motor may pass its quasi-static one."""
+    return log.peak_a if log.inductive_a is None else np.maximum(log.peak_a, log.inductive_a)
+
+
+def inductive_words(log: NotchLog) -> str:
+    """What the inductance does to the first case where it makes a peak higher; "" else."""
+    if log.inductive_a is None or log.inductive_a[0] <= log.peak_a[0]:
+        return ""
+    return (
+        f"On {log.where} the inductance of the windings lifts the peak from {log.peak_a[0]:.1f} A to "
+        f"{log.inductive_a[0]:.1f} A: a motor of a network that is quicker than others passes its quasi-static peak."
+    )
+
+
+def inductive_open(job: Job, run: RunUp) -> str:
+    """On which notches nothing is known of what the given inductance does to the peak; "" where on none."""
+    names = [log.name for log in run.notches if log.field_a is not None]
+    if not names or job.motor is None or job.motor.inductance_h is None:
+        return ""
+    return (
+        f"On notch {', '.join(names)} what the inductance of the windings does to the peak is not worked out: how it "
+        "lies in armature and field is not known, and a field there has a current of its own."
+    )
 
 
 def _at_other_volts(ready: Starter, run: RunUp, nominal: list[int]) -> str:
@@ -37,7 +67,7 @@ def _at_other_volts(ready: Starter, run: RunUp, nominal: list[int]) -> str:
     others = [place for place in range(len(ready.cases)) if place not in nominal]
     if not others:
         return ""
-    peak_a, place, name = max((float(log.peak_a[place]), place, log.where) for log in run.rows for place in others)
+    peak_a, place, name = max((float(highest_a(log)[place]), place, log.where) for log in run.rows for place in others)
     return f"; told beside it: {peak_a:.1f} A on {name} at {ready.cases[place].line_v:.0f} V"
 
 

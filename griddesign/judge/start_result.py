@@ -9,11 +9,11 @@ import numpy as np
 from griddesign import __version__
 from griddesign.heat.records import HeatRow
 from griddesign.job.records import Job
-from griddesign.judge.beside import brake_beside, findings_beside, judge_beside, measure_beside
+from griddesign.judge.beside import Beside, beside, measure_beside
 from griddesign.judge.calibration import judge_calibration, loss_words
 from griddesign.judge.contacts import chart_remarks, judge_chart
 from griddesign.judge.crew import crew_card_remark
-from griddesign.judge.cut_out import CutOut, cut_out_of, not_worked_out
+from griddesign.judge.cut_out import CutOut, not_worked_out
 from griddesign.judge.day_trace import DayTrace, day_trace
 from griddesign.judge.finding import Settling
 from griddesign.judge.findings import judge_heat, judge_starter, tabled_limit
@@ -25,7 +25,7 @@ from griddesign.judge.records import Finding, Result, Unknown, Verdict
 from griddesign.judge.run_heat import RunHeat, run_heat
 from griddesign.judge.runup import CLOSED, StartCase, Starter, closed_run, starter
 from griddesign.judge.start_ends import start_at_ends
-from griddesign.judge.start_findings import judge_run, judge_run_peaks, run_not_checked
+from griddesign.judge.start_findings import inductive_open, inductive_words, judge_run, judge_run_peaks, run_not_checked
 from griddesign.judge.timber import TimberHeat, timber_of
 from griddesign.judge.wasted import NotchWaste, wasted
 from griddesign.telling import stage
@@ -81,14 +81,16 @@ def start_of(job: Job) -> StartResult:
     return start_from(ready, run_heat(ready))
 
 
-def start_from(ready: Starter, ran: RunHeat | None, ends: Settling | None = None) -> StartResult:
-    """The same from a job made ready, and from its heat and its ends where they were run already. Raises as
-    ``start_of``."""
+def start_from(
+    ready: Starter, ran: RunHeat | None, ends: Settling | None = None, aside: Beside | None = None
+) -> StartResult:
+    """The same from a job made ready, and from its heat, its ends and what is beside it where they were run already.
+    Raises as ``start_of``."""
     job, told, run = ready.job, closed_run(ready), ready.told
     held = ran.held if ran else ()
     deciders = deciding(ran.duty_rows) if ran else ()
     ends = ends or start_at_ends(ready, _judged, ran)
-    braking, cut_out = brake_beside(ready, run, ran), cut_out_of(ready)
+    aside = aside or beside(ready, run, ran)
     return StartResult(
         job=job,
         version=__version__,
@@ -100,18 +102,22 @@ def start_from(ready: Starter, ran: RunHeat | None, ends: Settling | None = None
         heat=ran.rows if ran else (),
         day=hottest(deciders),
         hold_s=_shortest_holds(held),
-        findings=ends.settled((*_findings(ready, run, ran), *findings_beside(braking, cut_out))),
+        findings=ends.settled((*_findings(ready, run, ran), *aside.findings)),
         remarks=tuple(_remarks(ready, told, ran)),
-        not_checked=(*run_not_checked(job), *not_checked(job, bool(ready.heated)), *not_worked_out(job.notches)),
+        not_checked=(
+            *run_not_checked(job),
+            *not_checked(job, bool(ready.heated)),
+            *(() if aside.cut_out else not_worked_out(ready)),
+        ),
         day_trace=day_trace(ready, [row for row in deciders if not row.case.startswith(RESTART)]),
         wasted=wasted(job, ready.whole_ohm, ready.valley_a),
         ran=ran,
         timber=timber_of(ran),
-        measure_next=measure_beside(ready, run, ran, braking, ends.measure_next),
+        measure_next=measure_beside(ready, run, ran, aside.braking, ends.measure_next),
         hold_ends_s=ends.hold_s,
         ready=ready,
-        braking=braking,
-        cut_out=cut_out,
+        braking=aside.braking,
+        cut_out=aside.cut_out,
     )
 
 
@@ -119,7 +125,7 @@ def started(result: Result) -> StartResult | None:
     """The start of a design told in full, from the heat it was judged by; None where none was run."""
     if result.ran is None:
         return None
-    return replace(start_from(result.ran.ready, result.ran, result.ends), fingerprint=result.fingerprint)
+    return replace(start_from(result.ran.ready, result.ran, result.ends, result.beside), fingerprint=result.fingerprint)
 
 
 def _shortest_holds(held: tuple[HeatRow, ...]) -> dict[str, float | None]:
@@ -145,7 +151,7 @@ def _findings(ready: Starter, run: RunUp, ran: RunHeat | None) -> Iterator[Findi
 def _judged(ready: Starter, run: RunUp, ran: RunHeat | None) -> Iterator[Finding]:
     """All that is tried at both ends: the start itself and what stands beside it."""
     yield from _findings(ready, run, ran)
-    yield from judge_beside(ready, run, ran)
+    yield from beside(ready, run, ran).findings
 
 
 def _remarks(ready: Starter, told: RunUp, ran: RunHeat | None) -> Iterator[str]:
@@ -155,10 +161,14 @@ def _remarks(ready: Starter, told: RunUp, ran: RunHeat | None) -> Iterator[str]:
     drawn = [log.name for log in told.notches if log.below_curve[0]]
     if drawn:
         yield f"≈ Notch {', '.join(drawn)} runs below the lowest point of the motor curve, which is only drawn there."
+    braked = [log.name for log in told.notches if log.effort_n[0] < 0.0]
+    if braked:
+        yield f"Notch {', '.join(braked)} brakes the car on arriving: an armature's current is turned round by its emf."
     if ready.worked.design is None:
         sought = bool(ready.worked.wanted.notches)
         whose = "The job has no plates: ohms as wanted" if sought else "The job counts no plates: ohms as given"
         yield f"{whose}, cold; nothing is known of the heat."
+    yield from filter(None, (*map(inductive_words, told.rows), inductive_open(ready.job, told)))
     yield "Quasi-static, motors at their stated ohms; a solid frame delays the flux: see the frozen-flux bound."
     yield from loss_words(ready.job) if ready.heated else ()
     yield from crew_card_remark(ready.job, ran.rows if ran else ())

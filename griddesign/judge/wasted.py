@@ -39,7 +39,7 @@ def wasted(job: Job, cold_ohm: Mapping[str, float], valley_a: float) -> tuple[No
     p strings, Rg the grid's ohms: line ``V*p*I``, grid ``(p*I)^2*Rg`` of a common grid, the sum of ``I^2*Rg`` of a grid
     for each string (taken at the mean of their ohms). A warm grid has more ohms and turns a little more into heat.
     A notch whose balance lies past the end of the motor curve, or that never balances, is left out. Of a network
-    ``motor_a`` and the current on leaving are means over its motors.
+    ``motor_a`` is that of the winding that has most, and it is left at the mean over its motors.
     """
     return tuple(_each(job, cold_ohm, valley_a))
 

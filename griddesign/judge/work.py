@@ -21,7 +21,6 @@ from griddesign.judge.limits import judge_limits, not_checked
 from griddesign.judge.measuring import nameplate_remarks
 from griddesign.judge.nesting import with_nests
 from griddesign.judge.records import Finding, NotchDone, PlateReport, Result, SectionBand, Unknown
-from griddesign.judge.sampled import judge_samples
 from griddesign.judge.start_findings import run_not_checked
 from griddesign.plate.made import made
 from griddesign.plate.ohms import plate_figures
@@ -67,6 +66,7 @@ def result_of(job: Job) -> Result:
         ends=ends,
         not_checked=tuple(_not_checked(job, run, started=bool(starts))),
         ran=run.ran,
+        beside=run.beside,
         box_bands=box_bands(layout, room) if layout else (),
     )
 
@@ -74,7 +74,7 @@ def result_of(job: Job) -> Result:
 def _not_checked(job: Job, run: AsRun, *, started: bool) -> Iterator[str]:
     yield from run_not_checked(job) if started else ()
     yield from not_checked(job, bool(run.rows))
-    yield from not_worked_out(job.notches)
+    yield from not_worked_out(run.ran.ready) if run.ran else ()
 
 
 def _starts(job: Job, worked: Worked | None) -> tuple[MeanStart, ...]:
@@ -147,7 +147,10 @@ def _findings(
         yield from judged.judge_limit(run.heated, job.paper.units)
     yield from judge_calibration(job)
     yield from judged.judge_plates(plates, tolerance, job.paper.units)
-    yield from judge_samples(plates)
+    if any(plate.wish.samples for plate in plates):
+        from griddesign.judge.sampled import judge_samples
+
+        yield from judge_samples(plates)
     yield from judged.judge_unknowns(unsure, tolerance, max((abs(notch.error) for notch in notches), default=0.0))
     yield from judge_limits(job, run.ran)
     yield from judge_chart(job)

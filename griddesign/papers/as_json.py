@@ -197,9 +197,7 @@ def plate_json(plate: PlateReport) -> Json:
         "area_mm2": 1e6 * figures.area_m2,
         "surface_mm2": 1e6 * figures.surface_m2,
         "terminal_model": figures.terminal_model,
-        "hot_ohm": {
-            f"{t:d}_c": plate.order_ohm * float(plate.wish.metal.ratio(float(t))) for t in (100, 200, 300, 400)
-        },
+        "hot_ohm": {f"{t:d}_c": plate.ohms_at(float(t))[0] for t in (100, 200, 300, 400)},
         "process": [_check(check) for check in plate.checks],
         "making": making_json(plate.made),
         "spares": plate.wish.spares,

@@ -84,7 +84,8 @@ class Table:
     """Rows under a bold header that is repeated on every page the table runs to. A cell is text or a picture.
 
     The type is shrunk in half points from ``size_pt`` to 8 where no word would fit otherwise. ``ruled`` draws a thin
-    line under every row. ``whole`` keeps its rows on one page if that can be.
+    line under every row. ``whole`` keeps its rows on one page if that can be. ``dense``: rows close together, and where
+    not every cell has one line, columns as wide as what they hold is long; for pages of figures read at a desk.
     """
 
     columns: tuple[Column, ...]
@@ -92,6 +93,7 @@ class Table:
     size_pt: float = BODY_PT
     ruled: bool = True
     whole: bool = False
+    dense: bool = False
 
 
 @dataclass(frozen=True)

@@ -10,6 +10,7 @@ from griddesign.papers.chart_notes import LABEL_PT, Note, fitted, note_marks, sp
 from griddesign.papers.marks import MEDIUM_MM, THICK_MM, THIN_MM, Mark, Picture, Words, line, polyline, rectangle
 
 _FOOT_MM, _TOP_MM = 11.0, 7.0
+_NAME_MM = 4.2  # what a name on its line takes above it
 _DASHES: tuple[tuple[float, ...], ...] = ((), (4.0, 1.2), (1.2, 1.0), (4.0, 1.0, 1.0, 1.0), (7.0, 1.5), (2.2, 1.0))
 _GRID_GREY = 0.75
 
@@ -138,7 +139,8 @@ def _levels(chart: Chart, across: _Axis, up: _Axis) -> list[Mark]:
         y = up.at(value)
         marks.append(line(across.start_mm, y, across.end_mm, y, THICK_MM, dash_mm=(3.0, 1.5)))
         if not chart.levels_beside:
-            marks.append(Words(across.start_mm + 2.0, y - 1.2, text.clean(name), LABEL_PT, True))
+            base = y - 1.2 if y - up.end_mm > _NAME_MM else y + 3.4  # under the line where the frame is near
+            marks.append(Words(across.start_mm + 2.0, base, text.clean(name), LABEL_PT, True))
     return marks
 
 

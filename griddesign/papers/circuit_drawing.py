@@ -7,7 +7,7 @@ column in every notch.
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
-from itertools import count, pairwise
+from itertools import pairwise
 
 from griddesign.grid.circuit import names
 from griddesign.grid.records import Branches, Run
@@ -99,24 +99,20 @@ def circuit_layers(name: str, picture: Picture) -> Layered:
 
 def _parts_of(notch: Notch, section_order: Sequence[str]) -> tuple[list[_Part], list[str]]:
     """The parts from line to ground in order, and the sections out of circuit that have no place among them."""
-    motors = count(1)
-    strings = range(notch.grouping.parallel)
     if notch.common is None:
-        return _parts_per_string(notch, section_order, motors)
+        return _parts_per_string(notch, section_order)
     grid, left_out = _grid_parts(notch.common, section_order)
     own = _fixed(notch.string_ohm)
-    groups = [_series([*own, *(_motor(next(motors)) for _ in range(notch.grouping.series))]) for _ in strings]
+    groups = [_series([*own, *_motors(string)]) for string in notch.string_motors]
     return [_line_end(), *_fixed(notch.ahead_ohm), *grid, _lead(), _parallel(groups), _lead(), _ground()], left_out
 
 
-def _parts_per_string(
-    notch: Notch, section_order: Sequence[str], motors: "count[int]"
-) -> tuple[list[_Part], list[str]]:
+def _parts_per_string(notch: Notch, section_order: Sequence[str]) -> tuple[list[_Part], list[str]]:
     used = [name for run in notch.strings for name in names(run)]
     own = _fixed(notch.string_ohm)
     branches = [
-        _series([*own, *_run_parts(run), _lead(), *(_motor(next(motors)) for _ in range(notch.grouping.series))])
-        for run in notch.strings
+        _series([*own, *_run_parts(run), _lead(), *_motors(string)])
+        for run, string in zip(notch.strings, notch.string_motors, strict=True)
     ]
     left_out = [name for name in section_order if name not in used]
     return [_line_end(), *_fixed(notch.ahead_ohm), _parallel(branches), _lead(), _ground()], left_out
@@ -177,6 +173,10 @@ def _out(name: str, *, on_line: bool = True) -> _Part:
     if on_line:
         marks.append(line(0.0, 0.0, wide + _LEAD_MM, 0.0, THICK_MM))
     return _Part(wide + _LEAD_MM, max(THICK_MM, -top), top + _BOX_HIGH_MM + THIN_MM, tuple(marks))
+
+
+def _motors(string: tuple[int, ...]) -> list[_Part]:
+    return [_motor(number + 1) for number in string]
 
 
 def _motor(number: int) -> _Part:

@@ -31,6 +31,7 @@ _LAYERS = (  # name, colour index, line weight in 1/100 mm, line type
     ("DIMENSION", 5, 25, "CONTINUOUS"),
     ("TEXT", 7, 25, "CONTINUOUS"),
     ("TITLE", 7, 25, "CONTINUOUS"),
+    ("TITLE_HEAD", 7, 25, "CONTINUOUS"),
     ("MARK", 6, 50, "CONTINUOUS"),
 )
 

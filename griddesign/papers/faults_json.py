@@ -1,8 +1,12 @@
 """Single faults as JSON: one object for each fault, every notch in it."""
 
+from typing import TYPE_CHECKING
+
 from griddesign.judge.faults.records import FaultRow, FaultTable, NotchUnder
-from griddesign.judge.faults.symptoms import Fit
 from griddesign.papers.json_parts import Json, finite
+
+if TYPE_CHECKING:
+    from griddesign.judge.faults.symptoms import Fit
 
 
 def faults_json(table: FaultTable | None) -> list[Json]:
@@ -26,7 +30,8 @@ def fault_json(row: FaultRow) -> Json:
 
 
 def _notch(one: NotchUnder) -> Json:
-    """``cold_ohm`` and ``ohm_change`` null where no current flows."""
+    """``cold_ohm`` and ``ohm_change`` null where no current flows; of a network from line to ground, motors among them.
+    ``motors_without_current``: numbers of those the fault cuts off while another still pulls."""
     return {
         "name": one.name,
         "cold_ohm": finite(one.grid_ohm),
@@ -34,10 +39,11 @@ def _notch(one: NotchUnder) -> Json:
         "peak_a": one.peak_a,
         "effort_step_n": one.step_n,
         "felt": one.felt,
+        "motors_without_current": list(one.lost),
     }
 
 
-def fits_json(fits: tuple[Fit, ...]) -> list[Json]:
+def fits_json(fits: "tuple[Fit, ...]") -> list[Json]:
     """Faults that fit a symptom, best first."""
     return [
         {**fault_json(fit.row), "fit": fit.share, "not_so": list(fit.not_so), "not_said": list(fit.not_said)}

@@ -73,6 +73,8 @@ class Ink:
         else:
             outer, holder = self.part, self.holder
             self.part = outer.part(group.role)
+            if group.role.size_mm and self.part and self.runs:
+                self.part.box_pt = self.runs.box_pt((x_mm, y_mm), group.role.size_mm)
             self.holder = self.part if self.part and self.part.holds_marks else None
             self.draw(group.marks, x_mm, y_mm)
             self.part, self.holder = outer, holder

@@ -8,10 +8,10 @@ from pathlib import Path
 
 from griddesign.errors import FrozenRevisionError, OutputError
 from griddesign.papers.issued import Issued
-from griddesign.papers.whole_folder import put_whole, turn_for
+from griddesign.papers.whole_folder import MARK, put_whole, turn_for
 from griddesign.papers.writing import file_name
 from griddesign.shipped import examples_folder
-from griddesign.telling import stage
+from griddesign.telling import stage, tell
 
 RECORD = "written.json"
 LARGEST_RECORD_BYTES = 2_000_000
@@ -59,8 +59,9 @@ def _issue(
     if not force:
         _refuse_other_source(result, before, folder, sources)
     _refuse_changed_letter(result, before, folder)
+    known = _known(folder, before)
     if not force:
-        _refuse_edited(folder, before, files)
+        _refuse_edited(folder, known, files)
     record = {
         "fingerprint": result.fingerprint,
         "revision": result.job.revision,
@@ -68,7 +69,7 @@ def _issue(
         "files": {name: _digest(content) for name, content in sorted(files.items())},
     }
     whole = {**files, RECORD: (json.dumps(record, indent=1) + "\n").encode()}
-    put_whole(folder, whole, frozenset(_stale(folder, before, files)))
+    put_whole(folder, whole, frozenset(_stale(folder, known, files)))
 
 
 def _record(folder: Path) -> dict[str, object]:
@@ -129,32 +130,48 @@ def _refuse_changed_letter(result: Issued, before: Mapping[str, object], folder:
             f"since ({result.fingerprint}): {folder}",
             hint=f'Give the job the next letter, or revision = "draft"; revision {revision} stays as it is.',
         )
-    if revision != "draft" and not before and folder.is_dir() and any(folder.iterdir()):
+    if revision != "draft" and not before and folder.is_dir() and any(folder.iterdir()) and not _cut_short(folder):
         raise FrozenRevisionError(
             f"{folder} holds papers of revision {revision}, and no record of what they were issued from",
             hint="Move that folder away, or give the job the next letter.",
         )
 
 
-def _refuse_edited(folder: Path, before: Mapping[str, object], files: Mapping[str, bytes]) -> None:
+def _cut_short(folder: Path) -> bool:
+    """Whether a run was killed while it exchanged the files there one by one: it issued nothing."""
+    return (folder / MARK).is_file()
+
+
+def _refuse_edited(folder: Path, known: Mapping[str, tuple[object, ...]], files: Mapping[str, bytes]) -> None:
     """A file that is there must be one we wrote and nobody changed, or hold already what is to be written."""
-    known = _written(before)
     for name, content in files.items():
         found = _digest_of(folder / name)
-        if found not in (None, known.get(name), _digest(content)):
+        if found not in (None, *known.get(name, ()), _digest(content)):
             raise OutputError(
                 f"{folder / name} was changed since it was written, or comes from elsewhere",
                 hint="Move it away or rename it; --force overwrites it.",
             )
 
 
-def _stale(folder: Path, before: Mapping[str, object], files: Mapping[str, bytes]) -> Iterator[str]:
+def _stale(folder: Path, known: Mapping[str, tuple[object, ...]], files: Mapping[str, bytes]) -> Iterator[str]:
     """Files of an earlier draft that are no longer part of the set, where nobody changed them."""
-    for name, digest in _written(before).items():
+    for name, digests in known.items():
         path = folder / name
         below = folder in path.parents and ".." not in Path(name).parts
-        if below and name not in files and _digest_of(path) == digest:
+        if below and name not in files and _digest_of(path) in digests:
             yield name
+
+
+def _known(folder: Path, before: Mapping[str, object]) -> dict[str, tuple[object, ...]]:
+    """Digests that a file may have as we wrote it: by the record, and by the mark of a run that was cut short."""
+    known: dict[str, tuple[object, ...]] = {name: (digest,) for name, digest in _written(before).items()}
+    if _cut_short(folder):
+        from griddesign.papers.cut_short import files_of_mark
+
+        tell(lambda: f"an earlier run was cut short while it wrote into {folder}: the whole set is written anew")
+        for name, digest in files_of_mark(folder):
+            known[name] = (*known.get(name, ()), digest)
+    return known
 
 
 def _written(before: Mapping[str, object]) -> dict[str, object]:

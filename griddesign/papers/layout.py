@@ -161,7 +161,8 @@ def _drawing(block: b.Drawing, room_mm: float) -> Laid:
     picture = block.picture
     left = (room_mm - picture.width_mm) / 2.0
     shows = picture.shows or block.caption
-    role = Role("Figure", alt=shows) if shows else Role("P", 1)  # one that says nothing of itself is read as its words
+    size_mm = picture.width_mm, picture.height_mm
+    role = Role("Figure", 0, shows, size_mm) if shows else Role("P", 1)  # one that says nothing is read as its words
     strips = [Strip(picture.height_mm, (Group(left, 0.0, picture.marks, role=role),), glued=bool(block.caption))]
     if block.caption:
         lines = text.wrap(block.caption, room_mm, b.SMALL_PT)

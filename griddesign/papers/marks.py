@@ -46,12 +46,13 @@ class Path:
 
 class Role(NamedTuple):
     """What marks are to who has a paper read aloud: a kind of ISO 32000-1, 14.8.4 (``P``, ``H2``, ``TR``, ``Figure``),
-    which of its parent's parts in order, and for a figure what it shows. Groups of one role in one parent are one
-    part, on whatever pages they stand."""
+    which of its parent's parts in order, and for a figure what it shows and how wide and high it is, mm, from the
+    corner of its group. Groups of one role in one parent are one part, on whatever pages they stand."""
 
     kind: str
     number: int = 0
     alt: str = ""
+    size_mm: tuple[float, float] | None = None
 
 
 ARTIFACT = Role("Artifact")

@@ -2,7 +2,7 @@
 
 import tomllib
 from collections.abc import Mapping
-from typing import Any
+from typing import Any, Literal
 
 from griddesign.job.plates_csv import blank_csv
 from griddesign.papers.blocks import Stamp
@@ -21,9 +21,11 @@ def blank_names(stem: str) -> tuple[str, str]:
 def blanks_of(stem: str, purpose: str, text: str, paper: str = "A4") -> dict[str, bytes]:
     """Name beside the job file -> content, for a job file called ``stem`` with this text. Same words, same bytes."""
     data = tomllib.loads(text)
-    stamp = Stamp(str(data.get("title", "")), "draft", NO_JOB_YET, "Letter" if paper == "Letter" else "A4")
-    pdf = pdf_bytes(lay_out(measuring_sheets(purpose), stamp), stamp)
-    table = blank_csv(_plates_in_boxes(data), "P").encode("utf-8-sig")
+    sheet: Literal["A4", "Letter"] = "Letter" if paper == "Letter" else "A4"
+    stamp = Stamp(str(data.get("title", "")), "draft", NO_JOB_YET, sheet)
+    degree = "°F" if sheet == "Letter" else "°C"
+    pdf = pdf_bytes(lay_out(measuring_sheets(purpose, degree), stamp), stamp)
+    table = blank_csv(_plates_in_boxes(data), "P", degree.replace("°", "deg")).encode("utf-8-sig")
     return dict(zip(blank_names(stem), (pdf, table), strict=True))
 
 

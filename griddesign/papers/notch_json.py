@@ -8,7 +8,8 @@ from griddesign.traction.runup.records import NotchLog, TracePoint
 
 def notch_json(log: NotchLog, case: int) -> Json:
     """The row of a notch or transition in one case. ``motors`` is the split among unlike motors on arriving, null where
-    they are alike; ``inductive_a`` is null where no inductance is known."""
+    they are alike; in it ``field_current_a`` is that of a field with a current of its own, else null, and ``current_a``
+    that of the armature. ``inductive_a`` is null where no inductance is known."""
     return {
         "notch": log.name,
         "current_a": float(log.peak_a[case]),
@@ -32,7 +33,13 @@ def _motors(log: NotchLog, case: int) -> list[Json] | None:
         return None
     columns = zip(log.motor_a[:, case], log.motor_v[:, case], log.motor_n[:, case], strict=True)
     return [
-        {"motor": number, "current_a": float(amps), "volts_v": float(volts), "effort_n": float(pull)}
+        {
+            "motor": number,
+            "current_a": float(amps),
+            "field_current_a": None if log.field_a is None else finite(float(log.field_a[number - 1, case])),
+            "volts_v": float(volts),
+            "effort_n": float(pull),
+        }
         for number, (amps, volts, pull) in enumerate(columns, start=1)
     ]
 

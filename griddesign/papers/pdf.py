@@ -16,6 +16,7 @@ from griddesign.papers.letters import Letters
 from griddesign.papers.marks import Group, Role
 from griddesign.papers.pdf_file import Part, file_bytes, part_of, stream, text_string
 from griddesign.papers.reading import Element, Runs, Tree
+from griddesign.papers.told import metadata, title_of
 
 _PAGES, _DOCUMENT, _RESOURCES = 1, 2, 3
 """Objects that every file has, under the same numbers."""
@@ -65,7 +66,7 @@ class Press:
         printed, streams, objects = [], [], []
         for page in pages:
             place = _Place(*(next(self._numbers) for _ in range(3)))
-            runs = Runs(place.page)
+            runs = Runs(place.page, self._corner_mm(page))
             streams.append((place.content, stream(self._content(page, tree.top, runs))))
             objects += [(place.page, _page_object(page, self._stamp, place)), (place.runs, runs.body())]
             printed.append(place)
@@ -74,11 +75,15 @@ class Press:
         title = f"{pages[0].sheet_number}  {text.clean(pages[0].name)}"
         return _Printed(title, tuple(printed), tree.top.number, part)
 
-    def _content(self, page: Page, sheet: Element, runs: Runs) -> bytes:
-        high_mm = frame.paper_mm(page, self._stamp.paper)[1]
+    def _corner_mm(self, page: Page) -> tuple[float, float]:
+        """Where the live area begins, from the left and lower edges of the paper."""
         left_mm, top_mm = frame.corner_mm(page, self._stamp.paper)
+        return left_mm, frame.paper_mm(page, self._stamp.paper)[1] - top_mm
+
+    def _content(self, page: Page, sheet: Element, runs: Runs) -> bytes:
+        left_mm, up_mm = runs.corner_mm
         ink = Ink(self._letters, self._form_of, runs)
-        ink.operators.append(f"1 0 0 1 {left_mm * PT_PER_MM:.4f} {(high_mm - top_mm) * PT_PER_MM:.4f} cm 0 J 1 j")
+        ink.operators.append(f"1 0 0 1 {left_mm * PT_PER_MM:.4f} {up_mm * PT_PER_MM:.4f} cm 0 J 1 j")
         ink.draw(frame.across_marks(page.across, page.live_mm))
         ink.part = sheet
         ink.draw(page.marks)
@@ -139,10 +144,10 @@ def _page_object(page: Page, stamp: Stamp, place: _Place) -> str:
 
 def _own_part(sheets: Sequence[_Printed], numbers: Iterator[int], stamp: Stamp) -> tuple[Part, int, int]:
     """Catalogue, list of pages, bookmarks and the top of the tree, with the numbers of catalogue and description."""
-    root, info, tree, parents, outlines, pack_number = (next(numbers) for _ in range(6))
+    root, info, tree, parents, outlines, pack_number, told = (next(numbers) for _ in range(7))
     pages = [place.page for sheet in sheets for place in sheet.pages]
     objects = [
-        (root, _catalogue(tree, outlines)),
+        (root, _catalogue(tree, outlines, told)),
         (info, _description(stamp)),
         (_PAGES, f"<</Type/Pages/Count {len(pages)}/Kids[{_references(pages)}]>>"),
         (tree, f"<</Type/StructTreeRoot/K {_DOCUMENT} 0 R/ParentTree {parents} 0 R>>"),
@@ -150,22 +155,22 @@ def _own_part(sheets: Sequence[_Printed], numbers: Iterator[int], stamp: Stamp) 
         (parents, _parent_tree(sheets)),
         *_bookmarks(sheets, outlines, numbers),
     ]
-    return part_of((), objects, pack_number), root, info
+    return part_of([(told, metadata(stamp))], objects, pack_number), root, info
 
 
 def _references(numbers: Iterable[int]) -> str:
     return " ".join(f"{number} 0 R" for number in numbers)
 
 
-def _catalogue(tree: int, outlines: int) -> str:
+def _catalogue(tree: int, outlines: int, told: int) -> str:
     return (
         f"<</Type/Catalog/Pages {_PAGES} 0 R/Lang(en)/MarkInfo<</Marked true>>/StructTreeRoot {tree} 0 R"
-        f"/Outlines {outlines} 0 R/ViewerPreferences<</DisplayDocTitle true/PrintScaling/None>>>>"
+        f"/Outlines {outlines} 0 R/Metadata {told} 0 R/ViewerPreferences<</DisplayDocTitle true/PrintScaling/None>>>>"
     )
 
 
 def _description(stamp: Stamp) -> str:
-    title = text_string(text.clean(f"{stamp.job_title}, revision {stamp.revision}"))
+    title = text_string(text.clean(title_of(stamp)))
     subject, author = text_string(text.clean(f"fingerprint {stamp.fingerprint}")), text_string(text.clean(stamp.owner))
     made = f"/CreationDate({_MADE})/ModDate({_MADE})"
     return f"<</Title{title}/Subject{subject}/Author{author}/Creator(griddesign)/Producer(griddesign){made}>>"

@@ -14,7 +14,7 @@ from griddesign.papers import typefaces
 from griddesign.papers.bounds import bounds
 from griddesign.papers.dxf_board import Board
 from griddesign.papers.dxf_library import LengthUnit, dxf_bytes
-from griddesign.papers.marks import MM_PER_PT, Group, Mark, Path, Picture, Words, flat
+from griddesign.papers.marks import MM_PER_PT, Group, Mark, Path, Picture, Words, circle, flat
 from griddesign.papers.scales import Scale
 
 if TYPE_CHECKING:
@@ -24,6 +24,7 @@ _CURVE_STEPS = 8  # chords to a cubic: a quarter circle within 0.2 % of its radi
 _DASH_MM = (1.2, 0.9)
 _APART_MM = 15.0
 _LONG = 40  # steps from which a path is worth a block
+_TRUE = 1e-6  # of the radius: how far a circle's handles may lie from where they belong
 Point = tuple[float, float]
 
 
@@ -130,11 +131,18 @@ class _Pen:
 
     def _path(self, space: "BaseLayout", layer: str, path: Path, x_mm: float, y_mm: float) -> None:
         """A path's pieces, its origin at ``x_mm``, ``y_mm``."""
+        filled = path.fill is not None and path.fill < 1.0
+        if not filled and path.width_mm and (round_mm := _circle(path)):
+            x, y, radius_mm = round_mm
+            centre, beside = (self._at(x_mm + x + right, y_mm + y) for right in (0.0, radius_mm))
+            (left, low), (right, _) = self.board.units(centre), self.board.units(beside)
+            space.add_circle((left, low), right - left, dxfattribs=_attributes(layer, path))
+            return
         pieces = [
             ([self.board.units(self._at(x_mm + x, y_mm + y)) for x, y in points], closed)
             for points, closed in _lines(path)
         ]
-        if path.fill is not None and path.fill < 1.0:
+        if filled:
             _fill(space, [points for points, _ in pieces], layer)
         elif path.width_mm:
             _draw(space, pieces, layer, path)
@@ -148,11 +156,34 @@ def _fill(space: "BaseLayout", loops: list[list[Point]], layer: str) -> None:
 
 
 def _draw(space: "BaseLayout", pieces: list[tuple[list[Point], bool]], layer: str, path: Path) -> None:
+    attributes = _attributes(layer, path)
+    for points, closed in pieces:
+        if len(points) == 2:
+            space.add_line(points[0], points[1], dxfattribs=attributes)
+        else:
+            space.add_lwpolyline(points, close=closed, dxfattribs=attributes)
+
+
+def _attributes(layer: str, path: Path) -> dict[str, object]:
     attributes: dict[str, object] = {"layer": layer, "lineweight": round(100 * path.width_mm)}
     if path.dash_mm:
         attributes["linetype"] = "CHAIN" if len(path.dash_mm) > 2 else "DASH"
-    for points, closed in pieces:
-        space.add_lwpolyline(points, close=closed, dxfattribs=attributes)
+    return attributes
+
+
+def _circle(path: Path) -> tuple[float, float, float] | None:
+    """Centre and radius, mm, of a path that ``marks.circle`` made; None for any other."""
+    if [kind for kind, _ in path.steps] != ["m", "c", "c", "c", "c", "z"]:
+        return None
+    (right, y), across = path.steps[0][1], path.steps[2][1]
+    x = (right + across[4]) / 2.0
+    whole = circle(x, y, right - x)
+    far = max(
+        abs(a - b)
+        for (_, own), (_, other) in zip(path.steps, whole.steps, strict=True)
+        for a, b in zip(own, other, strict=True)
+    )
+    return (x, y, right - x) if far <= _TRUE * (right - x) else None
 
 
 def _lines(path: Path) -> Iterator[tuple[list[Point], bool]]:

@@ -7,6 +7,7 @@ the holes stand in their table alone, counted from the first of them.
 
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
+from itertools import product
 from typing import TYPE_CHECKING, Literal
 
 from griddesign.errors import OutputError
@@ -18,10 +19,11 @@ from griddesign.papers.dxf_library import UNIT_WORDS, LengthUnit, dxf_bytes
 from griddesign.papers.dxf_picture import Rendered, rendered
 from griddesign.papers.marks import Picture
 from griddesign.papers.scales import Scale, scales_of
+from griddesign.papers.title_block import HEAD_LAYER as TITLE_HEAD
 from griddesign.papers.title_block import LAYER as TITLE
-from griddesign.papers.title_block import Field, draw_block
-from griddesign.papers.tolerances import MadeBy
+from griddesign.papers.title_block import block_high_mm, draw_block, head_fields, title_fields
 from griddesign.plate.outline import Arc, Circle, Loop, Outline
+from griddesign.plate.process import MadeBy
 from griddesign.plate.shapes import Zigzag
 
 if TYPE_CHECKING:
@@ -32,13 +34,7 @@ _RIGHT_MM = 16.0  # kept free right of the plate for vertical dimensions
 _NARROWEST_NOTES_MM = 46.0
 _LEADER_MM = 30.0  # what a diameter on its leader takes left of an eye
 _ROOM_MM = (180.0, 188.0)
-_MADE_WORDS: dict[MadeBy, str] = {
-    "cast": "cast",
-    "laser": "cut by laser",
-    "waterjet": "cut by water jet",
-    "plasma": "cut by plasma",
-    "stamped": "stamped",
-}
+_HEAD_GAP_MM, _HEAD_ROW_MM = 2.0, 12.0  # above the head of the title block; what it takes as one row
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,8 +64,8 @@ class PlateOrder:
 
 @dataclass(frozen=True, slots=True)
 class PlateDrawing:
-    """The drawing as made: document, scale, and the document as pictures for the page: the view with its section, and
-    the title block."""
+    """The drawing as made: document, scale, and the document as pictures for the page: the view with its section and
+    what identifies it, and the rest of the title block."""
 
     document: "Drawing"
     scale: Scale
@@ -90,9 +86,9 @@ def draw_plate(
     standard scale fits.
     """
     best: tuple[int, Board, Rendered] | None = None
-    for scale, notes_beside in _worth_trying(outline, room_mm, order.unit):
+    for scale, notes_beside, headed in _worth_trying(outline, room_mm, order.unit):
         board = Board(scale, order.unit)
-        _Plate(board, outline, shape, order, room_mm[0], notes_beside).draw()
+        _Plate(board, outline, shape, order, room_mm[0], notes_beside, headed).draw()
         seen = rendered(board.document, board.mm_per_unit)
         picture = seen.picture(without=TITLE)
         if picture.width_mm > room_mm[0] or picture.height_mm > room_mm[1]:
@@ -113,16 +109,19 @@ def draw_plate(
     return PlateDrawing(board.document, board.scale, view, seen.picture(only=TITLE))
 
 
-def _worth_trying(outline: Outline, room_mm: tuple[float, float], unit: LengthUnit) -> Iterator[tuple[Scale, bool]]:
-    """Scales, largest first, with the notes beside the plate and below it, whose view leaves room for the rest."""
+def _worth_trying(
+    outline: Outline, room_mm: tuple[float, float], unit: LengthUnit
+) -> Iterator[tuple[Scale, bool, bool]]:
+    """Scales, largest first, with the notes beside the plate and below it, whose view leaves room for the rest; with
+    the head of the title block, then with a line of the notes in its place."""
     left, low, right, high = outline.bounding_box_m
     for scale in scales_of(unit):
         wide, tall = (1000.0 * scale.factor * length for length in (right - left, high - low))
-        for notes_beside in (True, False):
+        for headed, notes_beside in product((True, False), repeat=2):
             beside = _NARROWEST_NOTES_MM if notes_beside else 0.0
             below = 0.0 if notes_beside else 3 * _ROW_MM
             if wide + _ROW_MM + _RIGHT_MM + beside <= room_mm[0] and tall + 2 * _ROW_MM + below <= room_mm[1]:
-                yield scale, notes_beside
+                yield scale, notes_beside, headed
 
 
 @dataclass(frozen=True, slots=True)
@@ -135,6 +134,7 @@ class _Plate:
     order: PlateOrder
     room_wide_mm: float
     notes_beside: bool
+    headed: bool
 
     def draw(self) -> None:
         self._outline()
@@ -275,20 +275,42 @@ class _Plate:
     # --- beside and below the view ---
 
     def _section_and_notes(self) -> None:
-        """Beside the view: section above, notes under it. Below the view: notes left, section right."""
+        """Beside the view: section above, notes under it. Below the view: notes left, section right. The head of the
+        title block stands under notes beside the view where there is room, else under everything."""
         left, low, right, high = self._box
         left -= (_LEADER_MM if self._narrow else _ROW_MM + LETTER_MM + 2.0) * self._mm
         if self.notes_beside:
-            start = right + _RIGHT_MM * self._mm
+            start, view_foot = right + _RIGHT_MM * self._mm, low - 2.0 * _ROW_MM * self._mm
             foot = self._section((start, high))
             room_mm = self.room_wide_mm - (start - left) / self._mm - 1.0
-            foot = min(low - 2.0 * _ROW_MM * self._mm, self._notes((start, foot - 3.0 * self._mm), room_mm))
+            foot = self._notes((start, foot - 3.0 * self._mm), room_mm)
+            foot = self._head_beside((start, foot), room_mm, (left, view_foot))
         else:
             top = low - (self._lower_row_mm + 7.0) * self._mm
             notes_wide = self.room_wide_mm - plate_section.WIDE_MM - 8.0
             section = self._section((left + (notes_wide + 5.0) * self._mm, top))
-            foot = min(self._notes((left, top), notes_wide), section)
+            foot = self._head_below((left, min(self._notes((left, top), notes_wide), section)))
         self._title((left, foot - 10.0 * self._mm))
+
+    def _head_beside(self, under: Point, wide_mm: float, view: Point) -> float:
+        """The head under the notes, at the foot of the view (its left end and foot) where there is room; else below
+        it. Returns the foot of both."""
+        if not self.headed:
+            return min(view[1], under[1])
+        fields = head_fields(self.order, self.board.scale)
+        high = block_high_mm(fields, wide_mm, 1) * self._mm
+        top = min(under[1] - _HEAD_GAP_MM * self._mm, view[1] + high)
+        if top - high < view[1] - _HEAD_ROW_MM * self._mm:
+            return self._head_below((view[0], min(view[1], under[1])))
+        return min(view[1], draw_block(self.board, fields, (under[0], top), wide_mm, 1, TITLE_HEAD))
+
+    def _head_below(self, corner: Point) -> float:
+        """The head as one row below everything; returns its foot."""
+        if not self.headed:
+            return corner[1]
+        at = (corner[0], corner[1] - _HEAD_GAP_MM * self._mm)
+        fields = head_fields(self.order, self.board.scale)
+        return draw_block(self.board, fields, at, self.room_wide_mm - 2.0, len(fields), TITLE_HEAD)
 
     def _section(self, corner: Point) -> float:
         """The section with the table of holes under it; returns the height of the foot."""
@@ -298,49 +320,25 @@ class _Plate:
 
     def _notes(self, at: Point, room_mm: float) -> float:
         x, y = at
-        for words in _note_lines(self.shape, self.order, self.board.scale):
+        for words in self._note_lines():
             y -= self.board.paragraph((x, y), words, room_mm) + 1.0 * self._mm
         return y
 
+    def _note_lines(self) -> Iterator[str]:
+        order = self.order
+        if not self.headed:
+            named = f"Drawing {order.number}, s" if order.number else "S"
+            yield f"{named}cale {self.board.scale}, {UNIT_WORDS[order.unit]}, {order.projection}."
+        yield from _note_lines(self.shape, order)
+
     def _title(self, at: Point) -> None:
-        """The title block below everything; the page shows it by itself."""
-        draw_block(self.board, title_fields(self.order, self.board.scale), at, _ROOM_MM[0] - 1.0, 4)
+        """The rest of the title block below everything; the page shows it by itself."""
+        head = () if self.headed else head_fields(self.order, self.board.scale)
+        draw_block(self.board, (*title_fields(self.order), *head), at, _ROOM_MM[0] - 1.0, 4)
 
 
-def title_fields(order: PlateOrder, scale: Scale) -> tuple[Field, ...]:
-    """The fields of ISO 7200 and what else a drawing must say of itself."""
-    explicit = None if order.tolerance_m is None else f"±{length_words(order.tolerance_m, order.unit)}"
-    metal = f"{order.metal}; {order.designation}" if order.designation else order.metal
-    return (
-        Field("Title", f"Plate {order.name}. {order.job_title}", whole=True),
-        Field("Material, how made", f"{metal}. {_MADE_WORDS[order.made_by].capitalize()}.", whole=True),
-        *(Field("What the lines are", words, whole=True) for words in (order.outline_is,) if words),
-        Field("Surfaces and edges", surfaces(order.made_by), whole=True),
-        *(Field("Status", words, whole=True) for words in (" · ".join(order.warnings),) if words),
-        Field("Legal owner", order.owner),
-        Field("Identification number", order.number),
-        Field("Created by", order.drawn_by),
-        Field("Approved by", order.approved_by),
-        Field("Date of issue", ""),
-        Field("Revision, fingerprint", f"{order.revision}, {order.fingerprint}"),
-        Field("Document type, language", "Part drawing, en"),
-        Field("Sheet", "1 of 1"),
-        Field("Tolerances where not given", explicit or tolerances.class_name(order.made_by)),
-        Field(f"Scale {scale}, {UNIT_WORDS[order.unit]}", order.projection, symbol=order.projection),
-    )
-
-
-def surfaces(made_by: MadeBy) -> str:
-    """What the faces and edges must be like."""
-    faces = "Faces of the eyes flat, parallel and bare where washers clamp: no zinc, no paint, no scale."
-    if made_by == "cast":
-        return f"{faces} Elsewhere as cast, sand and flash off; the edges of the strip are not ground."
-    return f"{faces} Elsewhere as the sheet comes; no burr, no dross; the edges of the strip are not rounded."
-
-
-def _note_lines(shape: Zigzag, order: PlateOrder, scale: Scale) -> Iterator[str]:
+def _note_lines(shape: Zigzag, order: PlateOrder) -> Iterator[str]:
     unit = order.unit
-    yield f"Scale {scale}, dimensions in {UNIT_WORDS[unit]}."
     yield f"Ω: not held by a tolerance; the plate is accepted by its ohms at {cold(unit)}."
     bends = "full round" if shape.bend == "round" else _square_bend_words(shape, unit)
     fillet = f", neck of eye R {length_words(shape.eye.fillet_m, unit)}" if shape.eye.fillet_m else ""

@@ -6,7 +6,7 @@ the pages that are its content. What has no role is an artifact: frames, rules, 
 
 from collections.abc import Iterator
 
-from griddesign.papers.marks import ARTIFACT, Role
+from griddesign.papers.marks import ARTIFACT, MM_PER_PT, Role
 from griddesign.papers.pdf_file import text_string
 
 _HOLDS_MARKS = frozenset({"P", "H1", "H2", "TH", "TD", "Lbl", "LBody", "Figure"})
@@ -24,9 +24,9 @@ class Tree:
 
 class Element:
     """One element of the tree: its object ``number`` in the file, that of the element it stands in, and what is in it:
-    elements, and ``runs`` of marks by page and number."""
+    elements, and ``runs`` of marks by page and number; of a figure the ``box_pt`` on its page."""
 
-    __slots__ = ("holds_marks", "inside", "number", "parent", "role", "runs", "tree")
+    __slots__ = ("box_pt", "holds_marks", "inside", "number", "parent", "role", "runs", "tree")
 
     def __init__(self, role: Role, parent: int, tree: Tree) -> None:
         self.role, self.parent, self.tree = role, parent, tree
@@ -34,6 +34,7 @@ class Element:
         self.holds_marks = role.kind in _HOLDS_MARKS
         self.inside: dict[Role, Element] = {}
         self.runs: list[tuple[int, int]] = []
+        self.box_pt = ""
         tree.elements.append(self)
 
     def part(self, role: Role) -> "Element | None":
@@ -48,8 +49,10 @@ class Element:
     def body(self) -> str:
         """The element as an object."""
         alt = f"/Alt{text_string(self.role.alt)}" if self.role.alt else ""
-        scope = "/A<</O/Table/Scope/Column>>" if self.role.kind == "TH" else ""
-        return f"<</S/{self.role.kind}/P {self.parent} 0 R{self._content()}{alt}{scope}>>"
+        more = "/A<</O/Table/Scope/Column>>" if self.role.kind == "TH" else ""
+        if self.box_pt:
+            more = f"/A<</O/Layout/BBox[{self.box_pt}]>>"
+        return f"<</S/{self.role.kind}/P {self.parent} 0 R{self._content()}{alt}{more}>>"
 
     def _content(self) -> str:
         if len(self.runs) == 1 and not self.inside:
@@ -60,10 +63,11 @@ class Element:
 
 
 class Runs:
-    """The runs of marks of one page (object ``page``) in their order, each with the element it is content of."""
+    """The runs of marks of one page (object ``page``) in their order, each with the element it is content of. Marks
+    count from ``corner_mm``, from the left and lower edges of the paper."""
 
-    def __init__(self, page: int) -> None:
-        self.page = page
+    def __init__(self, page: int, corner_mm: tuple[float, float] = (0.0, 0.0)) -> None:
+        self.page, self.corner_mm = page, corner_mm
         self.elements: list[Element] = []
 
     def begin(self, element: Element) -> str:
@@ -72,6 +76,12 @@ class Runs:
         self.elements.append(element)
         element.runs.append((self.page, number))
         return f"/{element.role.kind} <</MCID {number}>> BDC"
+
+    def box_pt(self, at_mm: tuple[float, float], size_mm: tuple[float, float]) -> str:
+        """Left, low, right and high edge, on the page, of what lies right of and below ``at_mm``."""
+        left, high = self.corner_mm[0] + at_mm[0], self.corner_mm[1] - at_mm[1]
+        edges = left, high - size_mm[1], left + size_mm[0], high
+        return " ".join(f"{edge_mm / MM_PER_PT:.2f}" for edge_mm in edges)
 
     def body(self) -> str:
         """The elements by the numbers of their runs, as the parent tree wants them."""

@@ -35,7 +35,8 @@ def ordered_lines(order: Ordered) -> Iterator[str]:
     yield f"                        {'old':>14} {'new':>14}"
     yield from _rows(order)
     if found.near_sheet is not None:
-        yield f"  nearest sheet       {found.near_sheet.sheet.words}: {_ohm(found.near_sheet.ohm)} with this strip"
+        words = found.near_sheet.sheet.words(found.asked.units)
+        yield f"  nearest sheet       {words}: {_ohm(found.near_sheet.ohm)} with this strip"
     for note in found.notes:
         yield f"  note: {note}"
     yield from _broken(found.broken, asked.made_by)

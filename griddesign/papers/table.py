@@ -2,7 +2,8 @@
 
 from dataclasses import dataclass, replace
 from functools import cached_property
-from itertools import accumulate, pairwise
+from itertools import accumulate, pairwise, product
+from math import ceil
 from typing import NamedTuple
 
 from griddesign.errors import OutputError
@@ -13,6 +14,8 @@ from griddesign.papers.strips import Laid, Strip, in_role
 
 PAD_MM = 1.5
 ROW_PAD_MM = 0.9
+_DENSE_PAD_MM = 0.45
+_RAGGED = 1.06  # of a line's width, what words that go over leave empty
 _LEAST_PT = 8.0
 _MOST_LINES = 12  # of one row kept together; a longer cell is cut between its lines
 _RULE_GREY = 0.55
@@ -29,6 +32,7 @@ class _Setting:
     size_pt: float
     edges: tuple[float, ...]
     ruled: bool
+    row_pad_mm: float = ROW_PAD_MM
 
     def width(self, index: int) -> float:
         return self.edges[index + 1] - self.edges[index]
@@ -118,6 +122,20 @@ class _Want:
         words = (text.longest_word_ems(cell.words, cell.bold) for cell in self.cells)
         return self._natural_ems if self.number else max([self.title_ems, *words])
 
+    @cached_property
+    def whole_ems(self) -> float:
+        """Every cell in one line, one after another."""
+        return max(1.0, sum(cell.ems for cell in self.cells))
+
+    @cached_property
+    def _parted(self) -> list[tuple[int, float]]:
+        """Of every cell how many parts stand one under another, and the width of the widest."""
+        return [(1 + cell.words.count("\n"), cell.ems) for cell in self.cells]
+
+    def lines(self, room_ems: float) -> list[int]:
+        """About how many lines each cell takes in a width of so many ems."""
+        return [parts if ems <= room_ems else parts * ceil(_RAGGED * ems / room_ems) for parts, ems in self._parted]
+
     def least_mm(self, size_pt: float) -> float:
         """The least width at which no word is broken; a number is never wrapped."""
         return max(self.fixed_mm, self._least_ems * size_pt * MM_PER_PT + 2 * PAD_MM)
@@ -139,10 +157,11 @@ def _settle(table: Table, cells: list[list[_Said | Picture]], room_mm: float) ->
     size_pt, wants = table.size_pt, [_want(column, [row[n] for row in cells]) for n, column in enumerate(table.columns)]
     widths = [want.natural_mm(size_pt) for want in wants]
     if sum(widths) <= room_mm:
-        widths = _share(table.columns, widths, widths, room_mm)
+        widths = _share(table.columns, widths, room_mm)
     else:
         size_pt, widths = _squeezed(table, wants, room_mm)
-    return _Setting(table.columns, size_pt, (0.0, *accumulate(widths)), table.ruled)
+    row_pad_mm = _DENSE_PAD_MM if table.dense else ROW_PAD_MM
+    return _Setting(table.columns, size_pt, (0.0, *accumulate(widths)), table.ruled, row_pad_mm)
 
 
 def _squeezed(table: Table, wants: list[_Want], room_mm: float) -> tuple[float, list[float]]:
@@ -152,13 +171,13 @@ def _squeezed(table: Table, wants: list[_Want], room_mm: float) -> tuple[float, 
         size_pt -= 0.5
     if sum(least) > room_mm:
         return size_pt, [width * room_mm / sum(least) for width in least]
-    return size_pt, _share(table.columns, least, [want.natural_mm(size_pt) for want in wants], room_mm)
+    natural = [want.natural_mm(size_pt) for want in wants]
+    level = _levelled(least, natural, room_mm)
+    return size_pt, _fewest_lines(wants, (least, natural, level), size_pt, room_mm) if table.dense else level
 
 
-def _share(columns: tuple[Column, ...], least: list[float], natural: list[float], room_mm: float) -> list[float]:
-    """Every column its natural width and a share of what is over; where it is tight, the widest give way first."""
-    if sum(natural) > room_mm:
-        return _levelled(least, natural, room_mm)
+def _share(columns: tuple[Column, ...], natural: list[float], room_mm: float) -> list[float]:
+    """Every column its natural width and a share of what is over."""
     takers = [column.stretch for column in columns]
     takers = takers if any(takers) else [True] * len(columns)
     share = (room_mm - sum(natural)) / sum(takers)
@@ -166,7 +185,8 @@ def _share(columns: tuple[Column, ...], least: list[float], natural: list[float]
 
 
 def _levelled(least: list[float], natural: list[float], room_mm: float) -> list[float]:
-    """Widths ``min(natural, max(least, level))`` with the level, found by halving, that fills the room."""
+    """Widths ``min(natural, max(least, level))`` with the level, found by halving, that fills the room: the widest give
+    way first."""
 
     def at(level: float) -> list[float]:
         return [min(high, max(low, level)) for low, high in zip(least, natural, strict=True)]
@@ -176,6 +196,30 @@ def _levelled(least: list[float], natural: list[float], room_mm: float) -> list[
         middle = (below + above) / 2.0
         below, above = (middle, above) if sum(at(middle)) <= room_mm else (below, middle)
     return at(below)
+
+
+def _fewest_lines(
+    wants: list[_Want], widths: tuple[list[float], list[float], list[float]], size_pt: float, room_mm: float
+) -> list[float]:
+    """Of levelled widths, and of those where some columns have one line in every cell and the others share what is left
+    by the square roots of what they hold, the ones with the fewest lines."""
+    least, natural, level = widths
+    roots, tried = [want.whole_ems**0.5 for want in wants], [level]
+    for wide in product((True, False), repeat=len(wants)):
+        fixed = [natural[place] if one else least[place] for place, one in enumerate(wide)]
+        parts = [0.0 if one else root for one, root in zip(wide, roots, strict=True)]
+        left_mm = room_mm - sum(fixed)
+        if left_mm >= 0.0 and any(parts):
+            share = left_mm / sum(parts)
+            tried.append([width + share * part for width, part in zip(fixed, parts, strict=True)])
+    return min(tried, key=lambda one: _lines_of(wants, one, size_pt))
+
+
+def _lines_of(wants: list[_Want], widths: list[float], size_pt: float) -> int:
+    """About how many lines the rows come to, words taken as running into each other."""
+    rooms = [(width - 2 * PAD_MM) / (size_pt * MM_PER_PT) + 1e-6 for width in widths]
+    columns = [want.lines(room) for want, room in zip(wants, rooms, strict=True)]
+    return sum(map(max, zip(*columns, strict=False)))  # a column of pictures has fewer cells of words
 
 
 # --- rows ------------------------------------------------------------------------------------------------------------
@@ -189,7 +233,7 @@ def _header(setting: _Setting) -> Strip:
     height = _text_height(setting, wrapped)
     marks: list[Mark] = [line(0.0, height, setting.edges[-1], height, MEDIUM_MM)]
     for index, lines in enumerate(wrapped):
-        top = height - ROW_PAD_MM - len(lines) * text.line_height_mm(setting.size_pt)
+        top = height - setting.row_pad_mm - len(lines) * text.line_height_mm(setting.size_pt)
         marks.append(Group(0.0, 0.0, _cell_words(setting, index, lines, top, True), role=Role("TH", index)))
     return Strip(height, tuple(marks))
 
@@ -228,19 +272,21 @@ def _row_strip(setting: _Setting, row: list[_Said | Picture], wrapped: list[Line
             marks += [_cell_picture(cell, setting.edges[index] + PAD_MM, height, index)] if first else []
             continue
         used = len(wrapped[index]) * text.line_height_mm(setting.size_pt)
-        top = (height - used) / 2.0 if pictures or blank else ROW_PAD_MM
+        top = (height - used) / 2.0 if pictures or blank else setting.row_pad_mm
         own = _cell_words(setting, index, wrapped[index], top, cell.bold)
         marks.append(Group(0.0, 0.0, own, role=setting.roles[index]))
     return Strip(height, tuple(marks))
 
 
 def _cell_picture(picture: Picture, left: float, height: float, index: int) -> Group:
-    figure = Group(left, (height - picture.height_mm) / 2.0, picture.marks, role=Role("Figure", alt=picture.shows))
+    size_mm = picture.width_mm, picture.height_mm
+    role = Role("Figure", 0, picture.shows, size_mm) if picture.shows else None
+    figure = Group(left, (height - picture.height_mm) / 2.0, picture.marks, role=role)
     return Group(0.0, 0.0, (figure,), role=Role("TD", index))
 
 
 def _text_height(setting: _Setting, wrapped: list[Lines]) -> float:
-    return max(len(lines) for lines in wrapped) * text.line_height_mm(setting.size_pt) + 2 * ROW_PAD_MM
+    return max(len(lines) for lines in wrapped) * text.line_height_mm(setting.size_pt) + 2 * setting.row_pad_mm
 
 
 def _cell_words(setting: _Setting, index: int, lines: Lines, top: float, bold: bool) -> tuple[Mark, ...]:

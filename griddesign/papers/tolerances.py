@@ -5,9 +5,7 @@ DCTG 12, whose figures are the whole width of the tolerance, half on each side; 
 grades 11 to 14 is from memory.
 """
 
-from typing import Literal
-
-MadeBy = Literal["cast", "laser", "waterjet", "plasma", "stamped"]
+from griddesign.plate.process import MadeBy
 
 _Row = tuple[float, float]
 _MEDIUM: tuple[_Row, ...] = (

@@ -3,7 +3,8 @@
 The new set is written into a hidden folder beside the old one and the two are exchanged, which Linux does in one step.
 Elsewhere the old folder is renamed away and the new one to its place: killed between the two, the set is away for the
 moment, and the next run puts it back first. Where a folder cannot be renamed (it is held open on Windows, or is a disk
-of its own) its files are exchanged one by one, as ``write_all`` does. What others have put into the folder goes along.
+of its own) its files are exchanged one by one, as ``write_all`` does, and meanwhile a file there says so (``MARK``):
+killed then, a mixed set is told from a whole one. What others have put into the folder goes along.
 """
 
 import errno
@@ -28,6 +29,7 @@ from griddesign.papers.writing import (
     write_through,
 )
 
+MARK = "UNFINISHED-do-not-use.txt"
 _AT_CWD, _EXCHANGE = -100, 2  # of renameat2, linux/fcntl.h and linux/fs.h
 _CANNOT_BE_MOVED = frozenset({errno.EACCES, errno.EPERM, errno.EBUSY, errno.EXDEV, errno.EINVAL, errno.ENOTEMPTY})
 
@@ -67,18 +69,30 @@ def put_whole(folder: Path, files: Mapping[str, bytes], gone: Collection[str] = 
             raise as_output_error(error, _named(error, new, folder)) from error
     finally:
         shutil.rmtree(new, ignore_errors=True)
-    write_all(folder, files, at_turn=True)
-    kept = {name.casefold() for name in files}  # a disk may not tell capitals apart
-    _remove(folder, [name for name in gone if name.casefold() not in kept])
+    _one_by_one(folder, files, gone)
 
 
 def put_beside(folder: Path, files: Mapping[str, bytes]) -> None:
     """Files into a folder of the user's: as one where nothing else is in it, else one by one."""
     with turn_for(folder.absolute()):
-        if not folder.exists() or (folder.is_dir() and all(path.name in files for path in folder.iterdir())):
+        ours = {*files, MARK}
+        if not folder.exists() or (folder.is_dir() and all(path.name in ours for path in folder.iterdir())):
             put_whole(folder.absolute(), files)
         else:
-            write_all(folder, files)
+            _one_by_one(folder, files, (), at_turn=False)
+
+
+def _one_by_one(folder: Path, files: Mapping[str, bytes], gone: Collection[str], *, at_turn: bool = True) -> None:
+    """The files exchanged one after another, under the mark that says so."""
+    from griddesign.papers.cut_short import marked
+
+    try:
+        with marked(folder, files):
+            write_all(folder, files, at_turn=at_turn)
+            kept = {name.casefold() for name in files}  # a disk may not tell capitals apart
+            _remove(folder, [name for name in gone if name.casefold() not in kept])
+    except OSError as error:
+        raise as_output_error(error, folder) from error
 
 
 def _settle(folder: Path) -> None:
@@ -125,7 +139,7 @@ def _carry_over(folder: Path, new: Path, gone: Collection[str]) -> None:
     for path in sorted(folder.rglob("*")):
         name = path.relative_to(folder).as_posix()
         target = new / name
-        if name in gone or os.path.lexists(target) or _is_unfinished(path):
+        if name in gone or name == MARK or os.path.lexists(target) or _is_unfinished(path):
             continue
         if path.is_symlink():
             target.parent.mkdir(parents=True, exist_ok=True)

@@ -77,11 +77,6 @@ def _ascii(part: str) -> str:
     return re.sub(r"\.{2,}", ".", words).strip(".-_")
 
 
-def write_file(path: Path, content: bytes) -> None:
-    """Write one file whole. Raises OutputError where it cannot be written; the old file then still stands."""
-    write_all(path.parent, {path.name: content})
-
-
 def write_all(folder: Path, files: Mapping[str, bytes], *, at_turn: bool = False) -> tuple[Path, ...]:
     """Write a set of files below ``folder``; keys are paths with ``/`` below it. Returns the paths in order.
 

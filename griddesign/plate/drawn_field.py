@@ -15,7 +15,7 @@ from griddesign.plate.field.peak import mean_width
 _FOUR = np.array([[0, 3, 5], [3, 1, 4], [5, 4, 2], [3, 4, 5]])  # corners 0 to 2, middles of sides 01, 12, 20
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class DrawnField:
     """Points (n, 2) in metres, triangles (m, 3), and at each point the potential, from 0 at the first terminal to 1 at
     the second, and the current density over its mean, ``|grad u| N w``. ``stepped``: the density jumps where the

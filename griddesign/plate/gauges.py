@@ -9,6 +9,7 @@ from typing import Any
 from griddesign.errors import GeometryError
 from griddesign.metals import Metal, shop_table
 from griddesign.plate.shapes import mm
+from griddesign.units import show
 
 _INCH_M = 0.0254
 _CARBON, _STAINLESS = "Steel", "Stainless steel"
@@ -21,10 +22,14 @@ class Sheet:
     name: str
     thickness_m: float
 
-    @property
-    def words(self) -> str:
-        """``3.038 mm (gauge 11, manufacturers' standard)``, to the micrometre."""
-        return f"{mm(round(self.thickness_m, 6))} ({self.name})"
+    def words(self, units: str) -> str:
+        """``3.038 mm (gauge 11, manufacturers' standard)``, to the micrometre; in the inch family ``0.1196 in (…)``."""
+        return f"{size_words(self.thickness_m, units)} ({self.name})"
+
+
+def size_words(length_m: float, units: str) -> str:
+    """A length to the micrometre, or to four digits of an inch, as a shop of that family of units reads it."""
+    return mm(round(length_m, 6)) if units == "mm" else show(length_m, "length", digits=4, units=units)
 
 
 def sheets_for(metal: Metal, on_hand_m: Sequence[float] = ()) -> tuple[Sheet, ...]:

@@ -96,7 +96,7 @@ def _sheets(wish: OutlineWish, squares: float) -> list[tuple[Sheet | None, Figur
     if not sheets:
         return [(None, Figure.exact(wanted_m, Status.DERIVED, "squares times resistivity over the ohms wanted"))]
     near = nearest_sheets(sheets, wanted_m)
-    return [(one, Figure.exact(one.thickness_m, Status.GIVEN, one.name, one.words)) for one in near]
+    return [(one, Figure.exact(one.thickness_m, Status.GIVEN, one.name, one.words("mm"))) for one in near]
 
 
 def _by_thickness(

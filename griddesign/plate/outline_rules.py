@@ -96,7 +96,7 @@ def _heading(segment: Segment, share: float) -> float:
     return segment.start_rad + share * segment.turn_rad + (pi / 2 if segment.ccw else -pi / 2)
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class _Pairs:
     """Edges that face each other, and how far it is straight across."""
 
@@ -108,7 +108,7 @@ class _Pairs:
         return _Pairs(self.one[which], self.other[which], self.straight[which])
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class _Edges:
     """The rims as straight edges with the metal on their left: ends, the edges after and before, and whether they are
     of a round hole."""

@@ -21,7 +21,7 @@ from griddesign.plate.freeing import (
     width_kept,
     with_thickness,
 )
-from griddesign.plate.gauges import Sheet, nearest_sheets, sheets_for
+from griddesign.plate.gauges import Sheet, nearest_sheets, sheets_for, size_words
 from griddesign.plate.ohms import PlateFigures, cold_ohm, plate_figures
 from griddesign.plate.order import ShapeAt, WidthRange, falling_root, ordered_along
 from griddesign.plate.process import MadeBy, ProcessCheck, process_checks, refuse_unsuited
@@ -52,7 +52,8 @@ _MOST_PASSES = 400
 class Asked:
     """What is asked for: the plate as it is, the metal and the way the new one is made, the cold ohms wanted.
 
-    ``on_hand_m``: thicknesses of sheet the shop has; empty for the standard gauges.
+    ``on_hand_m``: thicknesses of sheet the shop has; empty for the standard gauges. ``units``: the family of units that
+    the answer's remarks are told in.
     """
 
     shape: Zigzag
@@ -60,6 +61,7 @@ class Asked:
     made_by: MadeBy
     ohm: float
     on_hand_m: tuple[float, ...] = ()
+    units: str = "mm"
 
 
 @dataclass(frozen=True, slots=True)
@@ -224,7 +226,7 @@ def _next_sheet(asked: Asked, start: Zigzag, taken: Sheet, wanted_m: float, shee
         return f"the list of sheets ends there, at its {'thinnest' if thinner else 'thickest'}"
     sheet = nearest_sheets(beyond, taken.thickness_m)[0]
     ohm = cold_ohm(with_thickness(start, sheet.thickness_m), asked.metal)
-    return f"the next sheet, {sheet.words}, gives {ohm:.5g} ohm"
+    return f"the next sheet, {sheet.words(asked.units)}, gives {ohm:.5g} ohm"
 
 
 def _thinned(asked: Asked, start: Zigzag, taken_m: float, wanted_m: float) -> str:
@@ -345,7 +347,7 @@ def _near_sheet(asked: Asked, shape: Zigzag) -> NearSheet | None:
 
 def _notes(asked: Asked, found: Try, near: NearSheet | None) -> Iterator[str]:
     old, new = asked.shape, found.shape
-    thick = mm(round(new.thickness_m, 6))
+    units, thick = asked.units, size_words(new.thickness_m, asked.units)
     if asked.made_by != "cast":
         if old.edge_thickness_m is not None or old.edge_radius_m:
             yield "Cut from sheet: the taper and the rounded edges of the old strip are gone."
@@ -354,7 +356,9 @@ def _notes(asked: Asked, found: Try, near: NearSheet | None) -> Iterator[str]:
         elif abs(near.sheet.thickness_m / new.thickness_m - 1) > 1e-3:
             yield f"{thick} is not on the list of sheets; ask whether it is sold."
     if new.fillet_m < old.fillet_m:
-        yield f"The gap holds no larger inner fillet than {mm(round(new.fillet_m, 6))} (was {mm(old.fillet_m)})."
+        largest, was = (size_words(length_m, units) for length_m in (new.fillet_m, old.fillet_m))
+        yield f"The gap holds no larger inner fillet than {largest} (was {was})."
     grown_m = new.width_m - old.width_m
     if abs(grown_m) > 1e-6:
-        yield f"Over the passes the plate is {mm(round(abs(grown_m), 6))} {'wider' if grown_m > 0 else 'narrower'}."
+        by, how = size_words(abs(grown_m), units), "wider" if grown_m > 0 else "narrower"
+        yield f"Over the passes the plate is {by} {how}."

@@ -73,7 +73,7 @@ def exactly(order: Order, exchanges: int, best: Best, take: Take, deadline: floa
         _Held(order, best, take, deadline, whole).go(ground, choice, exchanges)
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class _State:
     """Section ohms as moved so far, which plates and spares are still free, weak plates that must yet go."""
 

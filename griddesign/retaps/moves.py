@@ -36,7 +36,7 @@ def notch_errors(question: Question, section_ohm: Floats) -> Floats:
     return np.where((section_ohm.min(axis=1) > 0.0)[:, None], errors, np.inf)
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Moves:
     """Exchanges one by one. ``first``, ``second``: numbers of the plates, ``second`` 0 for a spare; ``spare``: its
     place on the shelf, -1 for none. ``change`` (moves, sections), ohm. ``lower``, ``upper``: sections between which

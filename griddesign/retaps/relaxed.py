@@ -28,7 +28,7 @@ _ENOUGH = 2e-6
 Floats = NDArray[np.float64]
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class _Pool:
     """What may be shared out: ohms of each unit, spares last, and how often each notch counts each section."""
 

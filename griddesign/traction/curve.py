@@ -66,10 +66,19 @@ class MotorCurve:
 
     def k(self, current_a: float) -> float:
         """Emf per speed, V per rad/s, at a current of 0 to ``highest_a``. Raises CurveError outside."""
-        current = self._inside(current_a)
         currents, values, slopes = self._table
-        index = min(bisect_right(currents, current), len(currents) - 1) - 1
-        return _hermite(current, currents, values, slopes, index)
+        current = current_a if 0.0 <= current_a <= currents[-1] else self._inside(current_a)
+        return _hermite(current, currents, values, slopes, bisect_right(currents, current, 1, len(currents) - 1) - 1)
+
+    def k_and_slope(self, current_a: float) -> tuple[float, float]:
+        """``k``, V per rad/s, and its slope, V per rad/s and A, at a current as for ``k``; held above, it is level."""
+        currents, values, slopes = self._table
+        if current_a > currents[-1]:
+            return self.k(current_a), 0.0
+        current = current_a if current_a >= 0.0 else self._inside(current_a)
+        index = bisect_right(currents, current, 1, len(currents) - 1) - 1
+        k = _hermite(current, currents, values, slopes, index)
+        return k, _hermite_slope(current, currents, values, slopes, index)
 
     def k_each(self, current_a: FloatArray) -> FloatArray:
         """``k``, V per rad/s, for an array of currents, A. Raises CurveError if any lies outside."""
@@ -99,8 +108,7 @@ class MotorCurve:
         return currents, values, monotone_slopes(currents, values)
 
     def _inside(self, current_a: float) -> float:
-        if 0.0 <= current_a <= self.highest_a:
-            return current_a
+        """The end of the curve for a current just or, where it is held, anywhere above it."""
         if current_a > 0.0 and (self.hold_above or current_a <= self.highest_a * (1.0 + ROUNDING)):
             return self.highest_a
         raise self._outside(current_a)
@@ -153,6 +161,15 @@ def _hermite(at: float, x: tuple[float, ...], y: tuple[float, ...], slopes: tupl
     t = (at - x[index]) / width
     rise = y[index] * (1 - t) ** 2 * (1 + 2 * t) + y[index + 1] * t * t * (3 - 2 * t)
     return rise + width * t * (1 - t) * (slopes[index] * (1 - t) - slopes[index + 1] * t)
+
+
+def _hermite_slope(
+    at: float, x: tuple[float, ...], y: tuple[float, ...], slopes: tuple[float, ...], index: int
+) -> float:
+    width = x[index + 1] - x[index]
+    t = (at - x[index]) / width
+    chord = (y[index + 1] - y[index]) / width
+    return 6.0 * chord * t * (1 - t) + slopes[index] * (1 - t) * (1 - 3 * t) - slopes[index + 1] * t * (2 - 3 * t)
 
 
 def _check(points: MagnetisationPoints) -> None:

@@ -7,7 +7,7 @@ of the feeder. ``R'`` gathers every ohm the string's current feels: a common gri
 from griddesign.errors import CurveError
 from griddesign.traction.curve import MotorCurve
 from griddesign.traction.records import Grouping
-from griddesign.traction.root import rising_root
+from griddesign.traction.root import steep_root
 
 COPPER_ZERO_C = 234.5
 
@@ -51,15 +51,17 @@ def current_a(volts_v: float, total: float, series: int, curve: MotorCurve, spee
         return stalled
     top = stalled if curve.hold_above else min(stalled, curve.highest_a)
 
-    def surplus(amperes: float) -> float:
-        return amperes * total + series * speed * curve.k(amperes) - volts_v
+    def surplus(amperes: float) -> tuple[float, float]:
+        k, slope = curve.k_and_slope(amperes)
+        return amperes * total + series * speed * k - volts_v, total + series * speed * slope
 
-    if top < stalled and surplus(top) < 0.0:
+    at_top = surplus(top)[0]
+    if top < stalled and at_top < 0.0:
         raise CurveError(
             f"the current at {speed:.4g} rad/s passes {curve.highest_a:.4g} A, the end of the motor curve",
             hint="Measure the curve further, or ask for a lower peak current.",
         )
-    return rising_root(surplus, 0.0, top)
+    return steep_root(surplus, 0.0, top, top * volts_v / (volts_v + at_top))
 
 
 def arriving_ohm(volts_v: float, peak_a: float, flux_ratio: float, leaving_emf_v: float, series_ratio: float) -> float:

@@ -103,8 +103,7 @@ def circuits_of(notch: Notch) -> tuple[Run, ...]:
 
 def strings_of(notch: Notch) -> tuple[String, ...]:
     """Numbers of the motors in each string, from 0, cut out or not."""
-    series, parallel = notch.grouping.series, notch.grouping.parallel
-    return tuple(tuple(range(string * series, (string + 1) * series)) for string in range(parallel))
+    return notch.string_motors
 
 
 def live_strings(notch: Notch) -> tuple[tuple[int, String], ...]:
@@ -131,7 +130,7 @@ Loop = tuple[int, Run, frozenset[str]]
 """A stage, one of its circuits, and which of the sections in it are hot."""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class EveryArrival:
     """Every way to arrive at every stage from standstill and from every stage before it, one after another.
 

@@ -25,7 +25,7 @@ STEP = 1e-7
 ENDLESS = 100.0
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Linear:
     """``matrix @ r + offset``: one row for each margin or each condition."""
 
@@ -33,7 +33,7 @@ class Linear:
     offset: FloatArray
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class MostMargin:
     """Section ohms with the largest smallest margin, that margin, V, and its change for an ampere more of valley.
 
@@ -226,7 +226,7 @@ class Programme:
             A_eq=_widened(equal.matrix),
             b_eq=-equal.offset,
             bounds=[*zip(*self.limits, strict=True), last],
-            method="highs-ds",
+            method="highs",
             options={"primal_feasibility_tolerance": TIGHT, "dual_feasibility_tolerance": TIGHT, "presolve": False},
         )
         if result.status != 0 or result.x is None:

@@ -74,8 +74,9 @@ class MotorOwn:
 class Motor:
     """``count`` motors; ``resistance_ohm`` of one (armature, field, brushes) at ``resistance_at_c`` of copper.
 
-    Alike, unless ``each`` holds one entry for every motor. Motors are numbered string after string: with 2 in series
-    the first string is motors 1 and 2. ``inductance_h`` of one motor, where known.
+    Alike, unless ``each`` holds one entry for every motor. Motors are numbered string after string, with 2 in
+    series the first string is motors 1 and 2, unless a notch has ``numbers``. ``inductance_h`` of one motor, where
+    known.
     """
 
     count: int
@@ -143,7 +144,7 @@ class Notch:
     changes it (None: as ever). ``transition`` is the one on the way to this notch. ``out`` are numbers of motors cut
     out, from 0. ``ahead_ohm`` and ``string_ohm`` are fixed resistors in series with all strings, and in each of them.
     ``network``: a notch that is no such grouping; it has neither ``common`` nor ``strings``, and ``grouping`` counts
-    its motors only.
+    its motors only. ``numbers``: motors of each string, from 0, where they are not numbered string after string.
     """
 
     name: str
@@ -159,6 +160,15 @@ class Notch:
     ahead_ohm: float = 0.0
     string_ohm: float = 0.0
     network: "Network | None" = None
+    numbers: tuple[tuple[int, ...], ...] = ()
+
+    @property
+    def string_motors(self) -> tuple[tuple[int, ...], ...]:
+        """Numbers of the motors in each string, from 0, cut out or not."""
+        if self.numbers:
+            return self.numbers
+        series, parallel = self.grouping.series, self.grouping.parallel
+        return tuple(tuple(range(string * series, (string + 1) * series)) for string in range(parallel))
 
 
 @dataclass(frozen=True, slots=True)

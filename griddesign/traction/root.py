@@ -1,4 +1,4 @@
-"""The one root finder of the room: a rising function on a bracket."""
+"""The root finders of the room: a rising function on a bracket, with and without its slope."""
 
 from collections.abc import Callable
 
@@ -41,3 +41,21 @@ def _inverse_quadratic(a: Point, b: Point, c: Point) -> float:
         return 0.5
     first = a[1] / (b[1] - a[1]) * c[1] / (b[1] - c[1])
     return first + (c[0] - a[0]) / (b[0] - a[0]) * a[1] / (c[1] - a[1]) * b[1] / (c[1] - b[1])
+
+
+def steep_root(
+    function: Callable[[float], tuple[float, float]], low: float, high: float, at: float, tolerance: float = 1e-13
+) -> float:
+    """The same for a function that gives its slope too, from a guess: Newton's steps, halving where one would leave
+    the bracket. To ``tolerance`` of the bracket's size, on either side."""
+    least = tolerance * max(abs(low), abs(high))
+    for _ in range(MAX_STEPS):
+        value, slope = function(at)
+        low, high = (low, at) if value > 0.0 else (at, high)
+        following = at - value / slope if slope > 0.0 else high
+        if not low <= following <= high:
+            following = 0.5 * (low + high)
+        if abs(following - at) <= least:
+            return following
+        at = following
+    return at

@@ -5,7 +5,7 @@ strict grammar and closed lists first, pint for the factors, exact fractions thr
 """
 
 from griddesign.units.reading import ABOUT_SHARE, ABOUT_TEMPERATURE_K, Reading, read, read_at
-from griddesign.units.showing import show, show_change, show_fraction, show_range, show_reading
+from griddesign.units.showing import show, show_change, show_cold, show_fraction, show_range, show_reading, show_tiny
 from griddesign.units.spellings import KINDS
 
 __all__ = [
@@ -17,7 +17,9 @@ __all__ = [
     "read_at",
     "show",
     "show_change",
+    "show_cold",
     "show_fraction",
     "show_range",
     "show_reading",
+    "show_tiny",
 ]

@@ -188,3 +188,21 @@ def _joined(number: str, unit: str) -> str:
 def show_change(share: float, decimals: int = 1) -> str:
     """A signed share (a fraction of one) in per cent, with a true minus sign: ``+2.1 %``."""
     return f"{100 * share:+z.{decimals}f} %".replace("-", "−")
+
+
+_PARTS = ("ten thousand", "a hundred thousand", "a million", "ten million", "a hundred million", "a thousand million")
+
+
+def show_tiny(share: float) -> str:
+    """A share (a fraction of one) that hardly counts, in words: ``under 1 part in ten million``; from a ten-thousandth
+    up in per cent, without its sign."""
+    for step, words in reversed(list(enumerate(_PARTS, start=4))):
+        if abs(share) < 10.0**-step:
+            return f"under 1 part in {words}"
+    return f"{100 * abs(share):.2g} %"
+
+
+def show_cold(units: str = "mm") -> str:
+    """The temperature that cold ohms hold at, as a shop's thermometer shows it: ``20 °C``; in the inch family
+    ``68 °F (20 °C)``, since metals are tabled at 20 °C."""
+    return "20 °C" if units == "mm" else "68 °F (20 °C)"

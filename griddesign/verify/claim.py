@@ -12,7 +12,7 @@ from griddesign.judge.finding import Verdict
 from griddesign.judge.fingerprint import fingerprint
 from griddesign.progress import at
 from griddesign.telling import stage
-from griddesign.units import show, show_change
+from griddesign.units import show, show_change, show_cold
 from griddesign.verify.grid import (
     SectionFound,
     Whole,
@@ -91,7 +91,7 @@ def _work(offer: Offer) -> _Work:
 
 
 def _findings(work: _Work) -> Iterator[VerifyFinding]:
-    yield from find_certificates(work.offer.claim)
+    yield from find_certificates(work.offer.claim, work.offer.units)
     for name, plate in work.plates.items():
         yield from (_of_plate(work.car, name, judged) for judged in plate.judged)
     for name, section in work.sections.items():
@@ -182,7 +182,7 @@ def _tests_of_no_use(work: _Work) -> Iterator[VerifyFinding]:
         found = work.offer.cold(test.ohm, kind.metal if kind else None)
         if found.no_reference or found.missing:
             why = "no reference temperature" if found.no_reference else f"the claim does not give {found.missing}"
-            why += ": it cannot be brought to 20 °C, so it bears nothing out"
+            why += f": it cannot be brought to {show_cold(work.offer.units)}, so it bears nothing out"
             ask = (
                 "Ask for the report with the temperature of the metal." if found.no_reference else "Ask for the metal."
             )
@@ -252,7 +252,7 @@ def _heat(work: _Work) -> Iterator[VerifyFinding]:
     fails, holds = base.margin_k < 0.0, row.margin_k >= 0.0
     estimates = _heat_estimates(work, row.section)
     verdict = Verdict.FAILS if fails else Verdict.HOLDS if holds and not estimates else Verdict.NOT_SHOWN
-    reached, limit = show(min(row.hot_c, 3000.0), "temperature"), show(row.limit_c, "temperature")
+    reached, limit = (show(t_c, "temperature", units=work.offer.units) for t_c in (min(row.hot_c, 3000.0), row.limit_c))
     why = f"section {row.section}, {row.case}: {reached} at the worst end, limit {limit}, by mean currents"
     why += _rests(estimates, verdict)
     effect = car.by_heat(row.section, -row.margin_k, row.limit_c - row.ambient_c)
@@ -284,7 +284,7 @@ def _temperature(
     holds = worst.hot_c <= limit_c
     fails = given.hot_c > limit_c + SAME_K
     verdict = Verdict.FAILS if fails else Verdict.HOLDS if holds and not estimates else Verdict.NOT_SHOWN
-    at, ends = (show(min(row.hot_c, 3000.0), "temperature") for row in (given, worst))
+    at, ends = (show(min(row.hot_c, 3000.0), "temperature", units=work.offer.units) for row in (given, worst))
     why = f"{worst.case}: {at}, at the worst end {ends}, by mean currents{_rests(estimates, verdict)}"
     effect = work.car.by_heat(name, worst.hot_c - limit_c, limit_c - worst.ambient_c)
     measure = "" if verdict is Verdict.HOLDS else measure

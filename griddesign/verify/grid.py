@@ -66,7 +66,7 @@ def find_section(offer: Offer, plates: Plates, section: ClaimedSection) -> Secti
         excuse=_follows_a_wrong_plate(offer, section, plate, found.span),
         no_reference=found.no_reference,
     )
-    return SectionFound(section, judge(point), by_counts, as_claimed)
+    return SectionFound(section, judge(point, offer.units), by_counts, as_claimed)
 
 
 def _by_counts(offer: Offer, section: ClaimedSection, plate_ohm: Span | None) -> Span | None:
@@ -106,11 +106,11 @@ def find_notches(offer: Offer, sections: Mapping[str, SectionFound]) -> Iterator
     for notch in offer.claim.notches:
         runs = circuits.get(notch.name, ())
         if notch.name in networks:
-            yield notch.name, judge(_no_ohms(offer, notch, networks[notch.name]))
+            yield notch.name, judge(_no_ohms(offer, notch, networks[notch.name]), offer.units)
         for number, run in enumerate(runs, start=1):
             point = _notch(offer, notch, run, sections)
             item = f"{point.item}, string {number}" if len(runs) > 1 else point.item
-            yield notch.name, judge(replace(point, item=item))
+            yield notch.name, judge(replace(point, item=item), offer.units)
 
 
 def _no_ohms(offer: Offer, notch: ClaimedNotch, why: str) -> Point:
@@ -268,9 +268,9 @@ def find_sizes_of_boxes(offer: Offer, plates: Plates, sections: Mapping[str, Sec
     if boxes is None:
         return
     if boxes.stack_length is not None:
-        yield judge(_stack(offer, boxes, plates))
+        yield judge(_stack(offer, boxes, plates), offer.units)
     if boxes.plates_mass is not None:
-        yield judge(_mass(offer, boxes, plates, sections))
+        yield judge(_mass(offer, boxes, plates, sections), offer.units)
 
 
 def _stack(offer: Offer, boxes: ClaimedBoxes, plates: Plates) -> Point:

@@ -134,7 +134,7 @@ def find_rating(offer: Offer, plates: dict[str, PlateFound], rating: Rating) -> 
     time_s = None if rating.time is None else rating.time.figure.value
     found = reached(body, stack, current, plate.ohm, ambient_c, time_s)
     found = replace(found, hot=found.hot.resting_on(*current.rests_on, *plate.ohm.rests_on))
-    verdict, why = _judged(found, limit_c, ambient_c)
+    verdict, why = _judged(found, limit_c, ambient_c, offer.units)
     measure = ASK if verdict is Verdict.FAILS else measure
     return RatingFound(rating, limit_c, ambient_c, found, verdict, why, measure)
 
@@ -184,14 +184,13 @@ def _measure(rating: Rating) -> str:
     )
 
 
-def _judged(found: Reached, limit_c: float, ambient_c: float) -> tuple[Verdict, str]:
+def _judged(found: Reached, limit_c: float, ambient_c: float, units: str) -> tuple[Verdict, str]:
     hot = found.hot
-    ends = f"{show(hot.low, 'temperature')} to {show(hot.high, 'temperature')}"
-    beyond = ", past the end of its metal's table" if found.topped else ""
-    why = (
-        f"the plate reaches {show(hot.value, 'temperature')} ({ends}{beyond}) in air of "
-        f"{show(ambient_c, 'temperature')}, at most {show(limit_c, 'temperature')} claimed"
+    low, value, high, air, limit = (
+        show(t_c, "temperature", units=units) for t_c in (hot.low, hot.value, hot.high, ambient_c, limit_c)
     )
+    beyond = ", past the end of its metal's table" if found.topped else ""
+    why = f"the plate reaches {value} ({low} to {high}{beyond}) in air of {air}, at most {limit} claimed"
     if hot.low > limit_c + SAME_K:
         return Verdict.FAILS, why
     if found.topped:

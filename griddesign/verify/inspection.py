@@ -20,7 +20,7 @@ from griddesign.judge.work import result_of
 from griddesign.metals import Metal
 from griddesign.progress import at
 from griddesign.telling import stage
-from griddesign.units import show, show_change
+from griddesign.units import show, show_change, show_cold
 from griddesign.verify.records import Effect, VerifyFinding, ranked
 from griddesign.verify.safety import SAFETY_WEIGHT
 from griddesign.verify.spans import Span
@@ -182,8 +182,9 @@ class _Bench:
         off, effect = cold.value / band.ohm - 1.0, Effect()
         accepted = f"{_ohm(band.low_ohm)} to {_ohm(band.high_ohm)}"
         assert row.ohm is not None
-        read = f"{_ohm(row.ohm)} at {show(row.t_c, 'temperature')}"
-        why = f"{read} is {_ohm(cold.value)} at 20 °C, {show_change(off)}; accepted {accepted}"
+        units = self.result.job.paper.units
+        read = f"{_ohm(row.ohm)} at {show(row.t_c, 'temperature', units=units)}"
+        why = f"{read} is {_ohm(cold.value)} at {show_cold(units)}, {show_change(off)}; accepted {accepted}"
         if verdict is Verdict.NOT_SHOWN:
             why += f"; at the ends of the metal's coefficient {_ohm(cold.low)} to {_ohm(cold.high)}"
         if row.method == "two-wire" and row.ohm < TWO_WIRE_OHM:

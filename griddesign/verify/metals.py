@@ -19,21 +19,25 @@ SLACK = 0.10
 """A certificate may lie so far outside the table's range before it names another metal (ours, no source)."""
 
 
-def find_certificates(claim: Claim) -> Iterator[VerifyFinding]:
-    """Each figure a claim gives for a metal: inside the table's range it holds, far outside it fails."""
+def find_certificates(claim: Claim, units: str) -> Iterator[VerifyFinding]:
+    """Each figure a claim gives for a metal: inside the table's range it holds, far outside it fails; told in
+    the papers' ``units``."""
     for key, metal in claim.metals.items():
         tabled = metals.metal(key)
         for name, (kind, unit) in CERTIFIED.items():
             if f"metal.{key}.{name}" in claim.figures:
-                yield _point(key, name, kind, unit, getattr(metal, name), getattr(tabled, name))
+                yield _point((key, name), (kind, unit), getattr(metal, name), getattr(tabled, name), units)
 
 
-def _point(key: str, name: str, kind: str, unit: str, claimed: Figure, tabled: Figure) -> VerifyFinding:
+def _point(
+    named: tuple[str, str], measured: tuple[str, str], claimed: Figure, tabled: Figure, units: str
+) -> VerifyFinding:
+    (key, name), (kind, unit) = named, measured
     share = SLACK * abs(tabled.value)
     inside = tabled.low - 1e-9 * abs(tabled.low) <= claimed.value <= tabled.high * (1.0 + 1e-9)
     near = tabled.low - share <= claimed.value <= tabled.high + share
     verdict = Verdict.HOLDS if inside and not claimed.weak else Verdict.NOT_SHOWN if near else Verdict.FAILS
-    said, known = show(claimed.value, kind), show_range(tabled.low, tabled.high, kind)
+    said, known = show(claimed.value, kind, units=units), show_range(tabled.low, tabled.high, kind, units=units)
     why = f"certified {said}; the table has {known} ({tabled.status})"
     measure = "" if verdict is Verdict.HOLDS else f"Have {name} of a piece of the lot measured by a house of your own."
     return VerifyFinding(f"metal {key}, {name}", claimed.value, tabled.value, unit, kind, verdict, why, measure)

@@ -40,6 +40,11 @@ class Offer:
     job: Job
     claim: Claim
 
+    @property
+    def units(self) -> str:
+        """The family of units that findings are told in, as the papers are."""
+        return self.job.paper.units
+
     def allowed(self, claimed: Claimed) -> Allowed:
         """The tolerance of a claimed figure: its own, that of the whole claim, else the job's notch tolerance."""
         if claimed.tolerance is not None:

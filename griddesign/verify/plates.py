@@ -67,9 +67,13 @@ class _Plate:
 
     def found(self) -> PlateFound:
         sizes = self._sizes_point()
-        sizes_judged = None if sizes is None else judge(sizes)
+        sizes_judged = None if sizes is None else judge(sizes, self.offer.units)
         blamed = tuple(self._blamed(sizes_judged))
-        judged = tuple(judge(point) for point in (self.ohm, self.mass, self.product, *blamed) if point is not None)
+        judged = tuple(
+            judge(point, self.offer.units)
+            for point in (self.ohm, self.mass, self.product, *blamed)
+            if point is not None
+        )
         every = (*judged, *((sizes_judged,) if sizes_judged else ()))
         ohm = None if self.ohm is None or self.ohm.no_reference else self.ohm.claimed
         return PlateFound(
@@ -195,7 +199,7 @@ class _Plate:
         if point is None:
             return None
         own = tuple(route for route in point.routes if not route.words.startswith("test report"))
-        return judge(replace(point, routes=own)).verdict if own else None
+        return judge(replace(point, routes=own), self.offer.units).verdict if own else None
 
     def _blame_thickness(self) -> Iterator[Point]:
         assert self.ohm is not None

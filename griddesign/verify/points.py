@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from math import inf
 
 from griddesign.judge.finding import Verdict
-from griddesign.units import show, show_change
+from griddesign.units import show, show_change, show_cold
 from griddesign.verify.spans import Span
 
 _EPS = 1e-9
@@ -77,20 +77,21 @@ def against(claimed: Span, computed: Span, share: float) -> Verdict:
     return Verdict.HOLDS if firm and most <= room and least >= -room else Verdict.NOT_SHOWN
 
 
-def judge(point: Point) -> Judged:
-    """Fails by any route that fails; holds by any that holds; else not shown."""
+def judge(point: Point, units: str) -> Judged:
+    """Fails by any route that fails; holds by any that holds; else not shown. The words are in ``units``, those of the
+    papers."""
     found = [(against(point.claimed, route.span, point.allowed.share), route) for route in point.routes]
     for wanted in (Verdict.FAILS, Verdict.HOLDS, Verdict.NOT_SHOWN):
         for verdict, route in found:
             if verdict is wanted:
-                return _judged(point, verdict, route)
+                return _judged(point, verdict, route, units)
     words = f"nothing to compute it from: the claim does not give {point.missing}"
     return Judged(point, Verdict.NOT_SHOWN, None, 0.0, words)
 
 
-def _judged(point: Point, verdict: Verdict, route: Route) -> Judged:
+def _judged(point: Point, verdict: Verdict, route: Route, units: str) -> Judged:
     off = _share_off(point.claimed.value, route.span.value)
-    words = "; ".join((*_others(point, route), _words(point, verdict, route, off)))
+    words = "; ".join((*_others(point, route, units), _words(point, verdict, route, off, units)))
     if verdict is Verdict.FAILS and point.excuse:
         return Judged(point, Verdict.NOT_SHOWN, route, off, f"{words}; {point.excuse}", excused=True)
     if verdict is Verdict.HOLDS and point.no_reference:
@@ -112,13 +113,13 @@ def _share_off(claimed: float, computed: float) -> float:
     return inf if claimed else 0.0
 
 
-def _words(point: Point, verdict: Verdict, route: Route, off: float) -> str:
-    computed = spanned(route.span, point.kind)
+def _words(point: Point, verdict: Verdict, route: Route, off: float, units: str) -> str:
+    computed = spanned(route.span, point.kind, units)
     if point.no_reference:
         tail = " and at no temperature fit" if verdict is Verdict.FAILS else ""
         return (
             f"no reference temperature: the ohms may have been read cold or hot{tail}; by {route.words}: {computed} "
-            "at 20 °C"
+            f"at {show_cold(units)}"
         )
     said = f"by {route.words}: {computed}, claimed {show_change(off)} off, allowed {point.allowed.words}"
     if verdict is not Verdict.NOT_SHOWN:
@@ -130,23 +131,23 @@ def _words(point: Point, verdict: Verdict, route: Route, off: float) -> str:
     return f"{said}{ends}{rests}"
 
 
-def _others(point: Point, decided: Route) -> tuple[str, ...]:
+def _others(point: Point, decided: Route, units: str) -> tuple[str, ...]:
     """What the other routes say, in short."""
     return tuple(
-        f"{route.words}: {spanned(route.span, point.kind)}"
+        f"{route.words}: {spanned(route.span, point.kind, units)}"
         for route in point.routes
         if route is not decided and not point.no_reference
     )
 
 
-def spanned(span: Span, kind: str) -> str:
+def spanned(span: Span, kind: str, units: str) -> str:
     """A span as text: the number, and its ends where they are apart."""
-    middle = _show(span.value, kind)
+    middle = _show(span.value, kind, units)
     if span.high - span.low <= 1e-3 * abs(span.value):
         return middle
-    return f"{middle} ({_show(span.low, kind)} to {_show(span.high, kind)})"
+    return f"{middle} ({_show(span.low, kind, units)} to {_show(span.high, kind, units)})"
 
 
-def _show(value: float, kind: str) -> str:
+def _show(value: float, kind: str, units: str) -> str:
     bare = OF_OUR_OWN.get(kind)
-    return show(value, kind, digits=4) if bare is None else f"{value:.4g} {bare}"
+    return show(value, kind, digits=4, units=units) if bare is None else f"{value:.4g} {bare}"

@@ -23,27 +23,28 @@ def find_safety(job: Job, claim: Claim) -> Iterator[VerifyFinding]:
     for name, kind, unit, key, limit, clause in _ASKED:
         claimed: Claimed | None = getattr(claim.safety, key)
         asked: float | None = getattr(job.limits, limit)
-        yield _point(name, kind, unit, claimed, asked, clause)
+        yield _point((name, kind, unit), claimed, asked, clause, job.paper.units)
 
 
 def _point(
-    name: str, kind: str, unit: str, claimed: Claimed | None, asked: float | None, clause: bool
+    named: tuple[str, str, str], claimed: Claimed | None, asked: float | None, clause: bool, units: str
 ) -> VerifyFinding:
+    name, kind, unit = named
     needs = " with the clause it comes from" if clause else ""
     ask = _ASK.format(name=f"the {name}", clause=needs)
     value = None if claimed is None else claimed.figure.value
-    verdict, why = _verdict(kind, claimed, asked, clause)
+    verdict, why = _verdict(kind, claimed, asked, clause, units)
     effect = Effect() if verdict is Verdict.HOLDS else Effect(weight=SAFETY_WEIGHT)
     return VerifyFinding(
         f"safety: {name}", value, asked, unit, kind, verdict, why, "" if verdict is Verdict.HOLDS else ask, effect
     )
 
 
-def _verdict(kind: str, claimed: Claimed | None, asked: float | None, clause: bool) -> tuple[Verdict, str]:
-    wanted = "" if asked is None else f"; the job asks {show(asked, kind)}"
+def _verdict(kind: str, claimed: Claimed | None, asked: float | None, clause: bool, units: str) -> tuple[Verdict, str]:
+    wanted = "" if asked is None else f"; the job asks {show(asked, kind, units=units)}"
     if claimed is None:
         return Verdict.NOT_SHOWN, f"the claim leaves it out{wanted}"
-    said = show(claimed.figure.value, kind)
+    said = show(claimed.figure.value, kind, units=units)
     if clause and not claimed.figure.source:
         return Verdict.NOT_SHOWN, f"{said} without the clause it comes from{wanted}"
     if claimed.figure.weak:

@@ -58,6 +58,7 @@ def test_the_json_holds_every_fault_and_nothing_infinite(demo: Result) -> None:
     assert [row["what"] for row in rows] == [row.what for row in table.rows]
     assert rows[0]["notches"][0] | {"felt": ""} == {
         "name": "1", "cold_ohm": None, "ohm_change": None, "peak_a": None, "effort_step_n": None, "felt": "",
+        "motors_without_current": [],
     }  # fmt: skip
     assert all(row["times"] > 0.0 for row in rows)
     fits = fits_json(fitting(table, {"1": "dead"}))

@@ -132,7 +132,7 @@ def test_counts_are_the_same_on_every_sheet(laid: tuple) -> None:
     _, plate, _, pages, _ = laid
     several = plate.lot > 1
     assert (f"the lot of {plate.lot}" if several else "Make 1 of plate") in words_of(pages, "Plate sheet")
-    assert f"the lot of {plate.lot}" in words_of(pages, "Order")
+    assert (f"the lot of {plate.lot}" if several else " 1 of plate") in words_of(pages, "Order")
     nest = words_of(pages, "Nest")
     assert f"{'l' if several else 'L'}ay {plate.lot} of plate" in nest
     per, last = plate.nest.per_sheet, len(plate.nest.last)
@@ -242,12 +242,14 @@ def strokes(path: DrawnPath, off: tuple[float, float]) -> Iterator[tuple[float, 
         at = point
 
 
-def test_first_page_shows_the_projection_that_goes_with_the_paper(laid: tuple) -> None:
+def test_first_page_tells_which_drawing_it_is_and_the_projection_that_goes_with_the_paper(laid: tuple) -> None:
     result, _, _, pages, _ = laid
-    sheet = words_of(pages, "Plate sheet")
+    first = words_of(tuple(page for page in pages if page.part == 1), "Plate sheet")
     inch = result.job.paper.sheet == "Letter"
-    assert ("third angle" if inch else "first angle") in sheet
-    assert ("dimensions in inches" if inch else "dimensions in millimetres") in sheet
+    assert ("third angle" if inch else "first angle") in first
+    assert ("inches" if inch else "millimetres") in first
+    assert re.search(r"(?i)scale", first) and re.search(r"\b\d+:\d+, ", first)
+    assert result.fingerprint in first and f"{result.job.path.stem}-" in first
 
 
 def pixels(content: bytes, page: int, dpi: int, tmp_path: Path) -> NDArray[np.uint8]:

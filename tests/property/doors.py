@@ -8,9 +8,9 @@ import re
 import signal
 import tempfile
 import warnings
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, partial
 from hashlib import sha256
 from pathlib import Path
 from typing import Any
@@ -38,7 +38,8 @@ from griddesign.job.reading import read_job
 from griddesign.job.readings import read_plates_csv
 from griddesign.job.records import Job
 from griddesign.job.starters import PURPOSES, offer_text, starter_text
-from griddesign.papers.issue import issue
+from griddesign.papers.issue import RECORD, issue
+from griddesign.papers.whole_folder import MARK
 from griddesign.plate.foreign import read_dxf
 from griddesign.shipped import examples_folder
 from griddesign.units import KINDS, read, read_at
@@ -63,11 +64,12 @@ class Door:
     enter: Callable[[bytes, Path], str]
     inputs: int = INPUTS
     deep: bool = False  # what lies behind the reading: only what is read is changed further
+    seconds: int = SECONDS
 
 
 def sent_through(door: Door, raw: bytes) -> str:
     """What came of one input, in a word; raises Fault, or whatever got out."""
-    with tempfile.TemporaryDirectory() as name, _in_time(), warnings.catch_warnings():
+    with tempfile.TemporaryDirectory() as name, _in_time(door.seconds), warnings.catch_warnings():
         warnings.simplefilter("error", RuntimeWarning)  # the user would see it in the middle of the answer
         try:
             return READ + door.enter(raw, Path(name))
@@ -81,16 +83,16 @@ def sent_through(door: Door, raw: bytes) -> str:
 
 
 @contextlib.contextmanager
-def _in_time() -> Iterator[None]:
+def _in_time(seconds: int) -> Iterator[None]:
     """Stop what takes longer, where the system has such timers."""
 
     def late(*_: object) -> None:
-        raise Fault(f"more than {SECONDS} s of the processor, or {MOST_SECONDS} s")
+        raise Fault(f"more than {seconds} s of the processor, or {MOST_SECONDS} s")
 
-    timers = ((signal.ITIMER_PROF, signal.SIGPROF, SECONDS), (signal.ITIMER_REAL, signal.SIGALRM, MOST_SECONDS))
+    timers = ((signal.ITIMER_PROF, signal.SIGPROF, seconds), (signal.ITIMER_REAL, signal.SIGALRM, MOST_SECONDS))
     before = [(which, signal.signal(which, late)) for _, which, _ in timers]
-    for timer, _, seconds in timers:
-        signal.setitimer(timer, seconds)
+    for timer, _, most in timers:
+        signal.setitimer(timer, most)
     try:
         yield
     finally:
@@ -227,11 +229,11 @@ def plate_result() -> Any:
 WRITTEN = {"all.pdf": sha256(b"old").hexdigest(), "../../../x": sha256(b"not to be touched").hexdigest()}
 
 
-def record_door(raw: bytes, folder: Path) -> str:
+def record_door(raw: bytes, folder: Path, name: str = RECORD) -> str:
     """What an earlier run has left in the folder of a set, as anybody may have changed it."""
     own = folder / "out" / "job" / plate_result().job.revision
     own.mkdir(parents=True)
-    (own / "written.json").write_bytes(raw)
+    (own / name).write_bytes(raw)
     (own / "all.pdf").write_bytes(b"old")
     (folder / "x").write_bytes(b"not to be touched")
     try:
@@ -293,11 +295,19 @@ def papers_door(raw: bytes, folder: Path) -> str:
 
     (folder / "job.toml").write_bytes(raw)
     files = files_of(result_of(read_job(folder / "job.toml")))
+    prove_files(files, "result.schema.json")
+    return f"{len(files)} files"
+
+
+def prove_files(files: Mapping[str, bytes], schema: str | None = None) -> None:
+    """Names that are no trick, contents that another library reads and that do nothing."""
     for name, content in files.items():
         if not re.fullmatch(r"(?:[a-z]+/)?[A-Za-z0-9.+_-]{1,120}", name):
             raise Fault(f"a poor name: {name!r}")
-        _PROOFS.get(Path(name).suffix, len)(content)
-    return f"{len(files)} files"
+        if name.endswith(".json"):
+            prove_json(content, schema)
+        else:
+            _PROOFS.get(Path(name).suffix, len)(content)
 
 
 def _prove_html(content: bytes) -> None:
@@ -333,21 +343,22 @@ def _prove_dxf(content: bytes) -> None:
         raise Fault(f"DXF with faults: {[one.message for one in (*auditor.errors, *auditor.fixes)][:3]}")
 
 
-def _prove_json(content: bytes) -> None:
-    """One object by the schema, of numbers that JSON has."""
+def prove_json(content: bytes | str, schema: str | None = None) -> None:
+    """One object of numbers that JSON has, by the schema where there is one."""
 
     def refuse(word: str) -> None:
         raise Fault(f"JSON holds {word}")
 
-    import jsonschema
+    found = json.loads(content, parse_constant=refuse)
+    if schema:
+        import jsonschema
 
-    schema = json.loads((PACKAGE / "papers" / "result.schema.json").read_text(encoding="utf-8"))
-    jsonschema.validate(json.loads(content, parse_constant=refuse), schema)
+        jsonschema.validate(found, json.loads((PACKAGE / "papers" / schema).read_text(encoding="utf-8")))
 
 
 PACKAGE = Path(griddesign.__file__).parent
 _PROOFS: dict[str, Callable[[bytes], object]] = {
-    ".html": _prove_html, ".pdf": _prove_pdf, ".dxf": _prove_dxf, ".json": _prove_json,
+    ".html": _prove_html, ".pdf": _prove_pdf, ".dxf": _prove_dxf,
 }  # fmt: skip
 
 
@@ -359,7 +370,7 @@ def whole_job_door(raw: bytes, folder: Path) -> str:
     (folder / "run.csv").write_bytes(HEAT_RUN)
     (folder / "job.toml").write_bytes(raw)
     result = result_of(read_job(folder / "job.toml"))
-    _prove_json(text_of(result_json(result)).encode())
+    prove_json(text_of(result_json(result)), "result.schema.json")
     return " ".join(finding.verdict for finding in result.findings)[:60]
 
 
@@ -406,7 +417,7 @@ def solve_door(raw: bytes, folder: Path) -> str:
     return f"{figures.cold_ohm:.0e}"
 
 
-def _bare(raw: bytes) -> bytes:
+def bare(raw: bytes) -> bytes:
     """A file without its remarks."""
     return re.sub(rb"(?m)\s*#[^\n\"]*$|^#.*$", b"", raw)
 
@@ -472,12 +483,18 @@ DOORS = {
         changes(json_changed),
         record_door,
     ),
+    "mark": Door(
+        lambda: ["".join(f"{digest}  {name}\n" for name, digest in WRITTEN.items()).encode()],
+        changes(bytes_changed),
+        partial(record_door, name=MARK),
+        2000,
+    ),
     "papers": Door(lambda: [PLATE_JOB], changes(texts_changed, blind=False), papers_door, 200, deep=True),
     "whole-job": Door(
-        lambda: [_bare(raw) for raw in jobs()], changes(figures_changed, blind=False), whole_job_door, 400, deep=True
+        lambda: [bare(raw) for raw in jobs()], changes(figures_changed, blind=False), whole_job_door, 400, deep=True
     ),
     "whole-claim": Door(
-        lambda: [_bare(example("claim.toml"))], changes(figures_changed, blind=False), whole_claim_door, 500, deep=True
+        lambda: [bare(example("claim.toml"))], changes(figures_changed, blind=False), whole_claim_door, 500, deep=True
     ),
     "whole-retap": Door(
         lambda: [example(PLATES)], changes(csv_changed, figures_changed, blind=False), whole_retap_door, 80, deep=True

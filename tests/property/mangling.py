@@ -184,3 +184,50 @@ def words_changed(dice: Random, raw: bytes, others: Sequence[bytes]) -> bytes:
             case _:
                 words[at : at + 1] = [hostile(dice).replace(b"\0", b"")]
     return b"\0".join(words)
+
+
+def chart_changed(dice: Random, raw: bytes, others: Sequence[bytes]) -> bytes:
+    """A contact, a lead, a fixed wire or a whole notch of a controller's chart put elsewhere."""
+    lines = raw.split(b"\n")
+    joined = [at for at, line in enumerate(lines) if line.startswith(b"joined = ")]
+    leads = [at for at, line in enumerate(lines) if re.match(rb'[A-Z][0-9]? = "', line)]
+    if len(joined) < 2 or len(leads) < 2:
+        return raw
+    at, other = dice.sample(joined, 2)
+    terminals = [lines[lead].split(b" ")[0] for lead in leads]
+    match dice.randrange(7):
+        case 0:
+            groups = re.findall(rb"\[[^][]+\]", lines[at])
+            lines[at] = b"joined = [" + b", ".join(dice.sample(groups, max(0, len(groups) - 1))) + b"]"
+        case 1:
+            more = b'[["%s", "%s"], ' % (dice.choice(terminals), dice.choice(terminals))
+            lines[at] = lines[at].replace(b"[[", more, 1)
+        case 2:
+            lines[at] = lines[at].replace(b"], [", b", ", 1)
+        case 3:
+            words = [found.span(1) for found in re.finditer(rb'"([^"]+)"', lines[at])]
+            start, end = dice.choice(words or [(0, 0)])
+            lines[at] = lines[at][:start] + dice.choice(terminals) + lines[at][end:]
+        case 4:
+            lines[at] = lines[other]
+        case 5:
+            one, another = dice.sample(leads, 2)
+            goes = b" =" + lines[another].partition(b" =")[2]
+            lines[one] = lines[one].partition(b" =")[0] + (goes if dice.random() < 0.6 else dice.choice(LEADS))
+        case _:
+            one, another = dice.sample(leads, 2)
+            lines[one], lines[another] = (
+                lines[one].partition(b" =")[0] + b" =" + lines[another].partition(b" =")[2],
+                lines[another].partition(b" =")[0] + b" =" + lines[one].partition(b" =")[2],
+            )
+    return b"\n".join(lines)
+
+
+LEADS = tuple(
+    f' = "{where}"'.encode()
+    for where in (
+        "line", "ground", "start of A", "A/B", "B/C", "end of C", "start of D", "end of E", "motor 1 in",
+        "motor 1 armature 1", "motor 1 armature 2", "motor 1 field 1", "motor 1 field 2", "motor 2 in",
+        "motor 2 field 1", "motor 2 armature 2", "resistor S 1", "resistor S 2", "resistor W 2", "motor 3 in",
+    )
+)  # fmt: skip

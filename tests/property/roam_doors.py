@@ -6,8 +6,8 @@
 Every input is a valid file with one to eight things changed in it: bytes flipped, cut, doubled; keys, lines, cells and
 group codes left out, doubled, renamed; values put in that have broken programs before (``HOSTILE``). An input whose
 outcome was not met before joins those that are changed further, so the run works its way in. A fault is: any error but
-the project's own, a complaint without a hint or on more than one line, more than ``SECONDS`` for one input, more than
-``MEMORY_BYTES`` for the whole run, a file outside the folder of the run. Each fault is printed once, with its input
+the project's own, a complaint without a hint or on more than one line, more than its door's seconds for one input, more
+than ``MEMORY_BYTES`` for the whole run, a file outside the folder of the run. Each fault is printed once, its input
 beside it as ``fault-*.bin`` in the current folder; the exit code is 1. Put the input into ``test_doors.py`` when it is
 mended. The suite (``test_doors.py``) sends a few hundred inputs through the same doors.
 """
@@ -24,10 +24,13 @@ from random import Random
 
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
+from chart_doors import CHART_DOORS
 from doors import DOORS, READ, Door, Fault, sent_through
+from outline_doors import OUTLINE_DOORS
 
 MEMORY_BYTES = 3 * 1024**3
 MOST_OUTCOMES = 400
+EVERY = {**DOORS, **CHART_DOORS, **OUTLINE_DOORS}
 
 
 @dataclass
@@ -74,16 +77,16 @@ def _where(error: BaseException) -> str:
 
 def main() -> int:
     parser = argparse.ArgumentParser(description=__doc__.split("\n")[0] if __doc__ else "")
-    parser.add_argument("doors", nargs="*", metavar="DOOR", help=", ".join(DOORS))
+    parser.add_argument("doors", nargs="*", metavar="DOOR", help=", ".join(EVERY))
     parser.add_argument("--inputs", type=int, help="of each door; else its own number")
     parser.add_argument("--seed", type=int, default=int.from_bytes(os.urandom(4)))
     words = parser.parse_args()
     resource.setrlimit(resource.RLIMIT_AS, (MEMORY_BYTES, MEMORY_BYTES))
     found = 0
-    for name in words.doors or DOORS:
+    for name in words.doors or EVERY:
         begun = time.process_time()
-        inputs = words.inputs or DOORS[name].inputs
-        tally = roam(DOORS[name], inputs, Random(f"{words.seed} {name}"))
+        inputs = words.inputs or EVERY[name].inputs
+        tally = roam(EVERY[name], inputs, Random(f"{words.seed} {name}"))
         peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss // 1024
         print(
             f"{name}: {inputs} inputs, seed {words.seed}, {tally.read} read, {len(tally.outcomes)} outcomes, "

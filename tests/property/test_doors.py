@@ -17,18 +17,22 @@ from griddesign.job.starters import starter_text
 
 sys.path.insert(0, str(Path(__file__).parent))
 
-from doors import DOORS, FORM, READ, example, sent_through  # beside this file
+from chart_doors import CHART_DOORS  # beside this file
+from doors import DOORS, FORM, READ, example, sent_through
+from outline_doors import OUTLINE_DOORS
 
+EVERY = {**DOORS, **CHART_DOORS, **OUTLINE_DOORS}
 FEW = {"dxf": 4, "command": 6, "whole-claim": 1, "solve": 1, "papers": 0, "whole-job": 0, "whole-retap": 0}
+FEW |= {"outline": 4, "network-start": 1, "network-faults": 0, "network-design": 0, "exchanges": 0}
 """Inputs of a run of the suite, where it is not the usual number: what lies deeper costs more."""
 USUAL = 10
 
 pytestmark = pytest.mark.skipif(not hasattr(os, "fork"), reason="the doors are watched with timers of POSIX")
 
 
-@pytest.mark.parametrize("name", [name for name in DOORS if FEW.get(name, USUAL)])
+@pytest.mark.parametrize("name", [name for name in EVERY if FEW.get(name, USUAL)])
 def test_what_is_changed_is_read_or_refused(name: str) -> None:
-    door = DOORS[name]
+    door = EVERY[name]
     seeds = list(door.seeds())
 
     @settings(max_examples=FEW.get(name, USUAL), database=None, suppress_health_check=list(HealthCheck))
@@ -40,9 +44,9 @@ def test_what_is_changed_is_read_or_refused(name: str) -> None:
     through()
 
 
-@pytest.mark.parametrize("name", ["job", "claim", "plates", "first-off", "heat-run", "dxf", "binary-dxf"])
+@pytest.mark.parametrize("name", ["job", "claim", "plates", "first-off", "heat-run", "dxf", "binary-dxf", "chart"])
 def test_before_they_are_changed_they_are_read(name: str) -> None:
-    assert [raw[:60] for raw in DOORS[name].seeds() if not sent_through(DOORS[name], raw).startswith(READ)] == []
+    assert [raw[:60] for raw in EVERY[name].seeds() if not sent_through(EVERY[name], raw).startswith(READ)] == []
 
 
 DEMO, CLAIM, OFFERED = example("demo.toml"), example("claim.toml"), example("offered-plate.dxf")
@@ -75,4 +79,4 @@ FOUND: list[Any] = [
 
 @pytest.mark.parametrize(("name", "raw", "words"), FOUND)
 def test_what_the_long_runs_found_is_refused_in_one_line(name: str, raw: bytes, words: str) -> None:
-    assert words in sent_through(DOORS[name], raw)
+    assert words in sent_through(EVERY[name], raw)

@@ -7,12 +7,13 @@
 - The excess of a step in depth: the conformal result quoted in ``field.steps``, against the solver on that channel.
 """
 
-from math import log, pi, tan
+from math import cos, log, pi, sin, tan
 
 import numpy as np
 import pytest
 
 from griddesign.errors import GeometryError
+from griddesign.plate.drawn_field import drawn_field
 from griddesign.plate.field import (
     Bracket,
     DiscTerminal,
@@ -73,6 +74,21 @@ def test_stepped_strips_are_exact(domain: Domain, exact: float) -> None:
     assert found.value == pytest.approx(exact, rel=1e-12) and found.width < 1e-12
 
 
+def test_the_drawn_density_jumps_where_the_thickness_does() -> None:
+    """4 long and thin, then 6 long and twice as thick: 2 and 3/2 squares of 7/2, and a mean width of sqrt(32/(7/2))."""
+    field = drawn_field(solved(strip(box(4, -1, 11, 3, 2.0))))
+    scale = 3.5 * np.sqrt(32 / 3.5)
+    thin, thick = scale * (2 / 3.5) / 4, scale * (1.5 / 3.5) / 6
+    x = field.xy[:, 0]
+    assert field.stepped
+    assert field.density[x < 4 - 1e-9] == pytest.approx(thin)
+    assert field.density[x > 4 + 1e-9] == pytest.approx(thick)
+    here = np.abs(x - 4) < 1e-9
+    for density in (thin, thick):
+        assert (np.abs(field.density[here] - density) < 1e-9).sum() * 2 == here.sum()
+    assert field.potential == pytest.approx(np.where(x < 4, x / 7, (x + 4) / 14))
+
+
 def test_a_region_drawn_a_little_off_the_rim_lies_on_it() -> None:
     """Corners off by up to 4 um on a strip of 10 m that allows 10 um: the same to what the corners are off."""
     rng = np.random.default_rng(3)
@@ -109,6 +125,49 @@ def test_a_quarter_annulus_stepped_at_an_arc_adds_its_conductances(level: float,
     rate = log(runs[1].width / runs[2].width) / log(runs[2].triangles / runs[1].triangles)
     assert rate > 1.0
     checked(LOGARITHM, "squares of a quarter annulus of two thicknesses", exact, runs[2].value)
+
+
+def test_a_quarter_annulus_with_a_thicker_and_a_thinner_ring_adds_its_conductances() -> None:
+    """Three times as thick from 2 to 3, a fifth as thick from 3 to 4: one arc bulges into thicker metal, one into
+    thinner, and the bracket encloses the exact value on coarse triangles too."""
+    arcs = np.array([0, QUARTER, 0, -QUARTER])
+    ring = np.array([(1, 0), (4, 0), (0, 4), (0, 1.0)])
+    rings = [((2, 3), 3.0), ((3, 4), 0.2)]
+    regions = tuple(region([(a, 0), (b, 0), (0, b), (0, a)], level, arcs.tolist()) for (a, b), level in rings)
+    domain = Domain((ring,), (RimTerminal(0, (0,)), RimTerminal(0, (2,))), Thickness(regions=regions), (arcs,))
+    exact = pi / 2 / (log(2) + 3 * log(3 / 2) + 0.2 * log(4 / 3))
+    for tolerance in (3e-2, 1e-2, 1e-3):
+        found = squares(domain, tolerance)
+        assert found.low <= exact <= found.high and found.width <= tolerance
+
+
+@pytest.mark.parametrize("angle", [pi / 6, 1.3])
+def test_a_quarter_annulus_stepped_at_a_radius_adds_its_resistances(angle: float) -> None:
+    """The step cuts both arcs of the rim, which run opposite ways; beyond it the sheet is three times as thick. The
+    middle of the annulus lies off the origin."""
+    middle = np.array([3.0, -2.0])
+    arcs = np.array([0, QUARTER, 0, -QUARTER])
+    ring = np.array([(1, 0), (4, 0), (0, 4), (0, 1.0)]) + middle
+    corners = np.array([(0, 0), (6 * cos(angle), 6 * sin(angle)), (6, 6), (-1, 6), (-1, 0)]) + middle
+    far = Region(corners, np.zeros(5), Slope(3.0))
+    ends = (RimTerminal(0, (0,)), RimTerminal(0, (2,)))
+    found = squares(Domain((ring,), ends, Thickness(regions=(far,)), (arcs,)), 1e-3)
+    assert_encloses(found, (angle + (pi / 2 - angle) / 3) / log(4), 1e-3)
+
+
+def test_a_boss_whose_circle_cuts_both_arcs_of_the_rim() -> None:
+    """Against the same boss drawn as a polygon of equal area, whose edges are straight."""
+    arcs = np.array([0, QUARTER, 0, -QUARTER])
+    ring = np.array([(1, 0), (4, 0), (0, 4), (0, 1.0)])
+    turn = np.arange(200) * pi / 100
+    radius, at = 2 * np.sqrt(pi / 100 / sin(pi / 100)), np.array([1.9, 1.7])
+    many = Region(at + radius * np.column_stack([np.cos(turn), np.sin(turn)]), np.zeros(200), Slope(3.0))
+    round_one = Region(at + np.array([(-2.0, 0.0), (2.0, 0.0)]), np.ones(2), Slope(3.0))
+    ends = (RimTerminal(0, (0,)), RimTerminal(0, (2,)))
+    found, other = (
+        squares(Domain((ring,), ends, Thickness(regions=(boss,)), (arcs,)), 1e-3) for boss in (round_one, many)
+    )
+    assert found.value == pytest.approx(other.value, rel=2e-4)
 
 
 def test_a_ring_stepped_at_a_circle_adds_its_resistances(checked) -> None:

@@ -288,7 +288,7 @@ def test_json_and_screen(brakes: Brakes) -> None:
     lines = list(braking_lines(found))
     assert any(line.startswith("Hill of 3 %") for line in lines)
     assert any(line.startswith("brake notch") for line in lines)
-    assert any("closes to" in line for line in lines)
+    assert any("left over under 1 part in" in line for line in lines)
 
 
 def test_the_start_of_a_job_with_a_brake_tells_it(tmp_path: Path) -> None:

@@ -316,3 +316,21 @@ def test_layer_names_in_an_old_code_page(read: Reader) -> None:
     with pytest.raises(InputError, match="nothing on a layer 'INNEN'") as caught:
         read(content, layers=["INNEN"])
     assert caught.value.hint == "Its layers: REST, ÄUSSEN."
+
+
+def test_layer_names_with_escaped_letters(read: Reader) -> None:
+    """``\\U+`` and four hexadecimal digits (Open DXF reference; from memory)."""
+    layered = [entity.replace("8 0", "8 \\U+00C4U\\U+00DFEN") for entity in LINK]
+    check_link(read(by_hand(*layered), layers=["ÄUßEN"]))
+
+
+def test_lumps_of_bytes_in_a_binary_file_are_passed_over(read: Reader) -> None:
+    """Group 310: a count and so many bytes, whatever they are."""
+    content = by_library("R2000", "bin")
+    after = content.index(b"\0\0LINE\0") + 7
+    lump = struct.pack("<HB", 310, 5) + b"\0\0EOF"
+    check_link(read(content[:after] + lump + content[after:]))
+
+
+def test_what_stands_after_the_end_of_a_binary_file_is_not_read(read: Reader) -> None:
+    check_link(read(by_library("R2000", "bin") + bytes(7)))

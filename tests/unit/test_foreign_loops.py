@@ -6,6 +6,7 @@ from collections.abc import Callable, Iterable
 from pathlib import Path
 
 import pytest
+from shapely import LineString, Point
 
 from griddesign.errors import GeometryError
 from griddesign.plate.foreign import ForeignPlate, read_dxf, sentences
@@ -232,6 +233,13 @@ def test_a_centre_cross_that_reaches_into_the_metal_is_refused(read: Reader) -> 
     assert "stray line" in refused(read, *ring(CORNERS), line((10, 30), (30, 30)), *EYES).message
 
 
+def test_a_stray_arc_with_its_ends_in_a_hole_that_reaches_into_the_metal_is_refused(read: Reader) -> None:
+    """Its ends lie 3.5 mm from the middle of the eye of 6 mm, its top 7.9 mm."""
+    arc = "0 ARC 8 0 10 20 20 33 40 4.9 50 315 51 225"
+    assert "open at 2 ends: (23.4648, 29.5352) mm" in refused(read, *ring(CORNERS), *EYES, arc).message
+    assert len(read(*ring(CORNERS), *EYES, arc.replace("40 4.9", "40 2.5")).strays) == 1
+
+
 def test_a_t_junction_at_a_corner(read: Reader) -> None:
     error = refused(read, *ring(CORNERS), line((200, 60), (250, 60)), *EYES)
     assert "more than two lines meet in one point" in error.message
@@ -448,6 +456,25 @@ def test_distances_from_lines_and_arcs() -> None:
     assert distance_to((-3, 5), quarter) == 3
     assert distance_to((6, 6), turned_back(quarter)) == pytest.approx(math.hypot(6, 6) - 5)
     assert distance_to((0, 0), quarter) == 5
+
+
+@pytest.mark.parametrize("end", [(33.0, -3.0), (30.0, -12.0), (21.0, 5.0)])
+def test_distances_from_a_line_anywhere_are_those_of_shapely(end: Pair) -> None:
+    straight, same = Line((30, -7), end), LineString([(30, -7), end])
+    for x in range(15, 45, 6):
+        for y in range(-20, 12, 5):
+            assert distance_to((x, y), straight) == pytest.approx(same.distance(Point(x, y)), abs=1e-12)
+
+
+def test_distances_from_an_arc_anywhere_are_those_of_shapely() -> None:
+    """Three quarters of a turn about (30, -7), both ways, seen from all round: the ends count where the foot is off."""
+    arc = Arc((35, -7), (30, -12), (30, -7), ccw=True)
+    chords = LineString([(30 + 5 * math.cos(k / 2000), 5 * math.sin(k / 2000) - 7) for k in range(9426)])
+    for angle in range(0, 360, 15):
+        for radius in (2.0, 9.0):
+            point = (30 + radius * math.cos(math.radians(angle)), radius * math.sin(math.radians(angle)) - 7)
+            expected = pytest.approx(chords.distance(Point(point)), abs=1e-3)
+            assert distance_to(point, arc) == expected == distance_to(point, turned_back(arc))
 
 
 def test_an_arc_through_three_points() -> None:

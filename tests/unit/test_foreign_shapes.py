@@ -10,6 +10,7 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
+import numpy as np
 import pytest
 from shapely import polygonize, unary_union
 from shapely.geometry import LineString, Polygon
@@ -19,6 +20,7 @@ from griddesign.papers.dxf_library import library
 from griddesign.plate.foreign import ForeignPlate, read_dxf
 from griddesign.plate.foreign.curves import fitted, spline
 from griddesign.plate.foreign.entities import bulged
+from griddesign.plate.foreign.placement import Placement
 from griddesign.plate.outline import Arc, Circle, Line
 
 MM = 4
@@ -151,6 +153,20 @@ def test_an_elliptic_plate_keeps_within_the_stated_deviation(read: Reader) -> No
     assert len(plate.outline.outer.segments) < 250
 
 
+def test_the_deviation_told_is_that_of_the_worst_curve(read: Reader) -> None:
+    told = []
+    for ratios in ((0.5,), (0.9,), (0.5, 0.9)):
+        drawing = new()
+        space = drawing.modelspace()
+        frame(space)
+        eyes(space, (20, 30), (180, 30))
+        for place, ratio in enumerate(ratios):
+            space.add_ellipse((70 + 60 * place, 30), major_axis=(20, 0), ratio=ratio)
+        told.append(read(drawing, terminals=["H1", f"H{2 + len(ratios)}"]).curve_deviation_m)
+    assert told[2] == pytest.approx(max(told[:2]), rel=1e-6)
+    assert told[2] > 1.1 * min(told[:2])
+
+
 def test_half_ellipses_and_lines(read: Reader) -> None:
     drawing = new()
     space = drawing.modelspace()
@@ -162,6 +178,20 @@ def test_half_ellipses_and_lines(read: Reader) -> None:
     plate = read(drawing)
     assert math.isclose(metal_mm2(plate), 160 * 40 + math.pi * 20 * 10 - 72 * math.pi, rel_tol=1e-6)
     assert math.isclose(metal_mm2(plate), other_area_mm2(drawing), rel_tol=3e-5)
+
+
+def test_round_ends_drawn_as_ellipses_are_arcs(read: Reader) -> None:
+    """As long as wide, from half a turn to a whole one: a half circle, exactly, and no whole one."""
+    drawing = new()
+    space = drawing.modelspace()
+    space.add_line((0, 10), (160, 10))
+    space.add_line((0, 50), (160, 50))
+    space.add_ellipse((160, 30), (0, 20), 1.0, math.pi, 2 * math.pi)
+    space.add_ellipse((0, 30), (0, 20), 1.0, 0, math.pi)
+    eyes(space, (0, 30), (160, 30))
+    plate = read(drawing)
+    assert math.isclose(metal_mm2(plate), 160 * 40 + math.pi * 20**2 - 72 * math.pi, rel_tol=1e-12)
+    assert plate.curves == 0
 
 
 def test_an_ellipse_seen_from_below_runs_the_other_way(read: Reader) -> None:
@@ -293,6 +323,24 @@ def notch_mm2() -> float:
     return radius**2 * (turn - math.sin(turn)) / 2
 
 
+@pytest.mark.parametrize("angle", [0.0, 0.6, math.pi / 2, 2.5])
+@pytest.mark.parametrize(("wide", "high", "lean"), [(0.3, 0.3, 0), (2, -2, 0), (-5, 5, 0), (2, 3, 0), (2, 2, 0.5)])
+def test_placements_by_their_determinant_and_singular_values(
+    angle: float, wide: float, high: float, lean: float
+) -> None:
+    """Left becomes right where the determinant is below zero; circles stay where both singular values are alike."""
+    turn = np.array([[math.cos(angle), -math.sin(angle)], [math.sin(angle), math.cos(angle)]])
+    matrix = turn @ np.array([[wide, lean], [0.0, high]])
+    found = Placement(*matrix.ravel().tolist(), 7.0, -3.0)
+    larger, smaller = np.linalg.svd(matrix, compute_uv=False)
+    assert found.mirrors == (np.linalg.det(matrix) < 0)
+    assert found.keeps_circles == math.isclose(larger, smaller, rel_tol=1e-9)
+    assert found.scale == pytest.approx(abs(wide))
+    assert found.at((1.5, -0.5)) == pytest.approx(matrix @ (1.5, -0.5) + (7.0, -3.0))
+    twice = found.of(found)
+    assert twice.at((1.5, -0.5)) == pytest.approx(found.at(found.at((1.5, -0.5))))
+
+
 def test_mirrored_blocks_make_one_plate(read: Reader) -> None:
     """Four inserts with scales 1 and -1: left and right arcs must bulge their own ways."""
     drawing = new()
@@ -361,6 +409,24 @@ def test_rows_and_columns_of_one_insert(read: Reader) -> None:
     ]
 
 
+def test_an_insert_turns_its_block_and_its_rows_and_scales_the_block_alone(read: Reader) -> None:
+    """Centres by hand: an eye 5 mm right of the block's base and 3 mm below it in height, twice as far off, 30 deg
+    round; columns 60 mm and rows 12 mm apart along the turned axes (Open DXF reference, INSERT groups 41 to 50, 70,
+    71; from memory)."""
+    drawing = new()
+    drawing.blocks.new("EYE", base_point=(1, 2, 3)).add_circle((6, 2), 2)
+    space = drawing.modelspace()
+    frame(space)
+    rows = {"column_count": 2, "row_count": 2, "column_spacing": 60, "row_spacing": -12}
+    space.add_blockref("EYE", (40, 15, 6), dxfattribs={**rows, "rotation": 30, "xscale": 2, "yscale": 2, "zscale": 2})
+    cosine, sine = math.sqrt(0.75), 0.5
+    along = [(10 + 60 * column, -12 * row) for column in range(2) for row in range(2)]
+    wanted = sorted((40 + cosine * x - sine * y, 15 + sine * x + cosine * y) for x, y in along)
+    found = read(drawing, terminals=["H1", "H4"]).holes
+    assert [hole.diameter_m for hole in found] == pytest.approx([0.008] * 4)
+    assert sorted(hole.centre_m for hole in found) == [pytest.approx((x / 1000, y / 1000)) for x, y in wanted]
+
+
 def test_arcs_circles_and_polylines_seen_from_below(read: Reader) -> None:
     drawing = new()
     space = drawing.modelspace()
@@ -395,6 +461,12 @@ def test_a_bomb_of_nested_blocks_is_defused(read: Reader) -> None:
             block.add_blockref(f"B{level - 1}", (10**level * k, 0))
     drawing.modelspace().add_blockref("B10", (0, 0))
     with pytest.raises(ValueError, match="holds 10000000000 entities; more than 200000"):
+        read(drawing)
+    drawing = new()
+    drawing.blocks.new("B").add_circle((0, 0), 1)
+    rows = {"column_count": 1000, "row_count": 1000, "column_spacing": 3, "row_spacing": 3}
+    drawing.modelspace().add_blockref("B", (0, 0), dxfattribs=rows)
+    with pytest.raises(ValueError, match="holds 1000000 entities; more than 200000"):
         read(drawing)
 
 

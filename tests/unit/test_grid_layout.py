@@ -61,6 +61,15 @@ def test_a_tap_where_a_box_ends_stands_at_its_far_end() -> None:
     assert box_links(layout)[0].inside_section == ""
 
 
+def test_a_link_inside_a_section_of_which_one_plate_alone_is_in_the_first_box() -> None:
+    layout = lay_out(grid((3, 1), (2, 1), (2, 1)), plan(boxes=2, plates=4, sides=2))
+    assert [(link.inside_section, link.side) for link in box_links(layout)] == [("B", "terminal side")]
+
+
+def test_a_section_of_one_step_needs_room_for_one_step_only() -> None:
+    assert len(lay_out(grid((1, 3)), plan(boxes=1, plates=4)).places) == 3
+
+
 def test_pairs_side_by_side_count_once() -> None:
     """Three plates, then two pairs: the joint after plate 7 is after 5 steps, hence on the far side."""
     found = taps(lay_out(grid((3, 1), (2, 2)), plan(sides=2)))

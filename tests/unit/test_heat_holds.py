@@ -169,7 +169,7 @@ def test_curves_end_where_the_hold_ends():
     curve = hold_curves_c(sections, one, 550.0, 20.0, [0.0, 0.5 * row.hold_s, row.hold_s, 1e5])
     assert curve.shape == (4, 3)
     assert curve[0] == pytest.approx(20.0)
-    assert curve[2].max() == pytest.approx(400.0, abs=1e-3)
+    assert curve[2].max() == pytest.approx(400.0, abs=1e-2)
     assert np.isnan(curve[3]).all()
 
 

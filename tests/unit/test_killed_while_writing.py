@@ -1,4 +1,5 @@
-"""Killed at any moment, four at once, nowhere to write: a folder holds the old set or the new, never half of each."""
+"""Killed at any moment, four at once, nowhere to write: a folder holds the old set or the new, never half of each.
+Where its files can only be exchanged one by one, half of each says so."""
 
 import errno
 import json
@@ -7,11 +8,14 @@ import subprocess
 import sys
 import textwrap
 from pathlib import Path
+from types import SimpleNamespace
+from typing import Any
 
 import pytest
 
 from griddesign.errors import OutputError
 from griddesign.papers import turn, whole_folder, writing
+from griddesign.papers.issue import issue
 from griddesign.papers.turn import LOCK, turn_at
 from griddesign.papers.whole_folder import put_beside, put_whole, turn_for
 
@@ -29,6 +33,8 @@ SWEEP = """
     sys.dont_write_bytecode = True
     if sys.argv[1] == "two steps":
         whole_folder._exchanged_at_once = lambda one, other: False
+    if sys.argv[1] == "one by one":
+        whole_folder._we_stand_in = lambda folder: True
     put(Path("warm/draft"), OLD)
     put(Path("warm/draft"), NEW)  # so that the children import nothing
 
@@ -55,9 +61,10 @@ SWEEP = """
     def held(folder):
         return {str(path.relative_to(folder)): path.read_bytes() for path in folder.rglob("*") if path.is_file()}
 
-    for old in (OLD, None):
+    for old in (OLD,) if sys.argv[1] == "one by one" else (OLD, None):
         own = MINE if old else {}
         before, after = {**(old or {}), **own}, {**NEW, **own}
+        mixed = 0
         for moment in itertools.count(25 if old and sys.argv[1] == "two steps" else 0):  # before, they are the same
             folder, ended = killed_at(moment, (signal.SIGKILL, signal.SIGTERM)[moment % 2], old)
             found = held(folder)
@@ -65,6 +72,11 @@ SWEEP = """
             if away and old and sys.argv[1] == "two steps":
                 aside = [held(path) for path in folder.parent.iterdir()]
                 assert before in aside and after in aside, (moment, aside)
+            elif sys.argv[1] == "one by one":
+                seen = {name: content for name, content in found.items() if not name.rpartition("/")[2].startswith(".")}
+                marked = seen.pop(whole_folder.MARK, None) is not None
+                mixed += seen not in (before, after)
+                assert marked or seen in (before, after), (moment, sorted(found))
             else:
                 assert found in (before, after), (moment, sorted(found))
             put(folder, NEW, GONE)
@@ -72,6 +84,7 @@ SWEEP = """
             assert [path.name for path in folder.parent.iterdir()] == ["draft"], (moment, os.listdir(folder.parent))
             if not ended:
                 break
+        assert (mixed > 5) == (sys.argv[1] == "one by one")
         print(moment, flush=True)
 """
 DATA = """
@@ -96,10 +109,47 @@ def in_own_process(folder: Path, program: str, *words: str) -> str:
 
 
 @pytest.mark.skipif(not hasattr(os, "fork"), reason="needs fork")
-@pytest.mark.parametrize("how", ["at once", "two steps"])
+@pytest.mark.parametrize("how", ["at once", "two steps", "one by one"])
 def test_killed_before_each_call_to_the_system_in_turn(tmp_path: Path, how: str) -> None:
-    over_an_old_set, into_nothing = (int(line) for line in in_own_process(tmp_path, SWEEP, how).split())
-    assert over_an_old_set > 30 and into_nothing > 8
+    over_an_old_set, *into_nothing = (int(line) for line in in_own_process(tmp_path, SWEEP, how).split())
+    assert over_an_old_set > 30 and all(moments > 8 for moments in into_nothing)
+
+
+@pytest.mark.parametrize("revision", ["draft", "A"])
+@pytest.mark.parametrize("at_once", [False, True])
+def test_a_set_cut_short_is_marked_and_the_next_run_writes_it_whole_without_force(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, at_once: bool, revision: str
+) -> None:
+    """Three runs of different input: the second is killed, the third finds files of both and knows them as ours. Of a
+    letter the second is its first issue: killed, it has issued nothing."""
+    job = SimpleNamespace(path=Path("car.toml"), revision=revision)
+    results: list[Any] = [SimpleNamespace(fingerprint=str(number), job=job) for number in range(3)]
+    folder = tmp_path / "car" / revision
+    if revision == "draft":
+        issue(results[0], {"all.pdf": b"old", "bench/taps.csv": b"old", "cutter/P_cut.dxf": b"old"}, tmp_path)
+    real, count = Path.replace, iter(range(100))
+
+    def killed(path: Path, target: Path) -> Path:
+        if next(count) == 2:
+            raise KeyboardInterrupt
+        return real(path, target)
+
+    with monkeypatch.context() as patched, pytest.raises(KeyboardInterrupt):
+        patched.setattr(whole_folder, "_we_stand_in", lambda _: True)
+        patched.setattr(writing._Swap, "undo", lambda _: None)
+        patched.setattr(Path, "replace", killed)
+        issue(results[1], {"all.pdf": b"new", "cutter/Q_cut.dxf": b"new", "bench/taps.csv": b"new"}, tmp_path)
+    left = held(folder)
+    assert {left["all.pdf"], left["cutter/Q_cut.dxf"]} == {b"new"} and left.get("bench/taps.csv") != b"new"
+    assert b"Do not use them" in left[whole_folder.MARK]
+    if not at_once:
+        monkeypatch.setattr(whole_folder, "_we_stand_in", lambda _: True)
+    issue(results[2], {"all.pdf": b"last", "bench/taps.csv": b"last"}, tmp_path)
+    assert held(folder).pop("written.json") and set(held(folder)) == {"all.pdf", "bench/taps.csv", "written.json"}
+    (folder / whole_folder.MARK).write_bytes(b"\xff of somebody else")
+    (folder / "all.pdf").write_bytes(b"edited")
+    with pytest.raises(OutputError, match="was changed since it was written"):
+        issue(results[2], {"all.pdf": b"last", "bench/taps.csv": b"last"}, tmp_path)
 
 
 MANY = """

@@ -53,6 +53,7 @@ def test_a_casting_shrinks_back_to_the_plate() -> None:
     assert casting.area_m2 == pytest.approx(nominal.area_m2, rel=1e-13)
     assert casting.bounding_box_m == pytest.approx(nominal.bounding_box_m, rel=1e-12)
     assert pattern.pattern_eye_span_m / pattern.eye_span_m == pytest.approx(1 + pattern.shrinkage.value, rel=1e-15)
+    assert pattern.hole == "cored" and pattern.hole_m / pattern.factor == pytest.approx(SHAPE.eye.hole_m, rel=1e-15)
     assert pattern.shrinkage == IRON.pattern_shrinkage
 
 

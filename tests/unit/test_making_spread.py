@@ -52,6 +52,16 @@ def test_the_thickness_counts_with_its_true_section() -> None:
     assert cause.low == pytest.approx(1 / (1 + 0.0002 / tapered.effective_thickness_m) - 1, rel=1e-12)
 
 
+def test_a_gap_that_can_only_get_wider_is_varied_that_way() -> None:
+    """Full rounds do not fit a narrower gap. The power is that of a plate whose fillets just leave room for both."""
+    full, nearly = (
+        spread_of(replace(SHAPE, fillet_m=share * SHAPE.pass_gap_m), STAINLESS, "laser") for share in (0.5, 0.49)
+    )
+    powers = [next(one.power for one in spread.causes if one.tolerance.item == "pass gap") for spread in (full, nearly)]
+    assert powers[0] == pytest.approx(powers[1], rel=0.1)
+    assert powers[1] > 0.005
+
+
 @pytest.mark.parametrize("made_by", [*WAYS, "cast"])
 def test_sums_and_shares(made_by: MadeBy) -> None:
     spread = spread_of(SHAPE, IRON if made_by == "cast" else STAINLESS, made_by)

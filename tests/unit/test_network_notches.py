@@ -209,7 +209,8 @@ def test_a_bridge_of_sections_is_read_as_a_network_and_told_so(bridged: Path) ->
     assert [notch.name for notch in wanted_of(job).notches] == ["1", "2", "4", "5", "6", "7", "8"]
     assert any("notch 3: no grouping of like strings (a bridge of" in one for one in chart_remarks(job))
     ready = starter(job)
-    assert cut_out_of(ready) is None
+    without = cut_out_of(ready)
+    assert without is not None and without.remarks[0] == "motor 2 cut out: in the networks motor 2 bridged on notch 3"
     found = ready.told
     assert [log.name for log in found.notches] == list("12345678")
     assert found.notches[2].motor_a is not None
@@ -221,12 +222,11 @@ def test_the_start_command_runs_it_and_says_what_it_leaves_out(bridged: Path, tm
     path.write_text(text[: text.index("[[plate]]")] + text[text.index("[duty]") :], encoding="utf-8")
     shown = call("start", path)
     assert "notch 3: no grouping of like strings" in shown.output
-    assert "one motor cut out (notch 3 is a network)" in shown.output
+    assert "With motor 2 cut out, at 550 V" in shown.output
     row = next(line for line in shown.output.splitlines() if line.startswith("3  "))
     assert "km/h" in row
     result = result_of(read_job(path))
     assert [done.name for done in result.notches] == []  # nothing is built: no plates
-    assert "one motor cut out (notch 3 is a network)" in result.not_checked
     sheet = notch_sheet(result)
     assert sheet is not None
     table = next(block for block in sheet.blocks if isinstance(block, Table))
@@ -339,20 +339,24 @@ def test_what_it_does_now_on_measured_plates_with_a_section_open(bridged: Path) 
     assert "Currents at 5.00 km/h" in shown.output
 
 
-def test_an_armature_with_a_resistor_beside_it_is_refused_by_name(tmp_path: Path) -> None:
+def test_an_armature_with_a_resistor_beside_it_needs_its_ohms_told_apart(tmp_path: Path) -> None:
     path = tmp_path / "armature.toml"
     beside = THIRD.replace("]]", '], ["A1", "S1"], ["A2", "S2"]]')
     leads = 'S1 = "resistor S 1"\nS2 = "resistor S 2"\n'
-    more = 'resistors = { S = "0.4 ohm" }\nfield_resistance = "0.15 ohm"'
+    more = 'resistors = { S = "0.4 ohm" }'
     path.write_text(job_text(beside, always=True, more=more, leads=leads), encoding="utf-8")
     with pytest.raises(JobError) as caught:
         read_job(path)
     (complaint,) = caught.value.complaints()
-    assert "armature and field of motor 1 carry currents in no fixed ratio" in complaint.message
+    assert "armature and field of motor 1 carry unlike currents" in complaint.message
+    assert "[controller] field_resistance" in complaint.message
     assert complaint.key == "notch.3.joined"
     shown = call("wanted", path, "--chart")
     assert shown.return_value == 1
     assert "cannot be run: armature and field of motor 1" in shown.output
+    told = job_text(beside, always=True, more=f'{more}\nfield_resistance = "0.15 ohm"', leads=leads)
+    path.write_text(told, encoding="utf-8")
+    assert read_job(path).notches[2].network is not None
 
 
 def test_a_fixed_resistor_in_series_is_a_fixed_ohm_of_its_notch(tmp_path: Path) -> None:
@@ -382,7 +386,8 @@ def test_a_section_that_only_a_network_uses_is_named(tmp_path: Path) -> None:
     assert "section A, B, C, D lies in no notch but 3" in shown.exception.message
 
 
-def test_a_transition_that_halves_strings_is_refused_beside_a_network(tmp_path: Path) -> None:
+def test_a_transition_that_halves_strings_goes_by_those_of_a_network(tmp_path: Path) -> None:
+    """From 2 to the bridge of notch 3, whose motors lie side by side, and not from there to notch 4 in series."""
     path = tmp_path / "halved.toml"
     shunted = 'joined = [["T", "R3"], ["R1", "R5"], ["R4", "A3"], ["F2", "G"]]'
     text = job_text(shunted, always=True)
@@ -390,8 +395,9 @@ def test_a_transition_that_halves_strings_is_refused_beside_a_network(tmp_path: 
     path.write_text(text.replace("[start]", f"[start]\n{how}"), encoding="utf-8")
     with pytest.raises(JobError) as caught:
         read_job(path)
-    found = [one.message for one in caught.value.complaints()]
-    assert any(one.endswith("and notch 3 has no such strings") for one in found)
+    (complaint,) = caught.value.complaints()
+    assert complaint.key == "notch.4"
+    assert complaint.message.endswith("from 1 in series by 2 that does not give 2 in series by 1")
 
 
 def test_nothing_is_told_of_networks_where_there_are_none() -> None:

@@ -266,3 +266,11 @@ def test_what_cannot_stand_in_a_job_is_refused() -> None:
 def test_complaints_find_their_questions() -> None:
     assert {one.key.split(".")[0] for one in asked_again("car", ["line.highest"])} == {"line"}
     assert asked_again("car", ["somewhere.else"]) == QUESTIONS["car"]
+
+
+def test_an_inch_shops_blanks_ask_for_degrees_fahrenheit() -> None:
+    files = blanks_of("old", "retap", starter_text("retap"), "Letter")
+    table = files["old-plates-blank.csv"].decode("utf-8-sig")
+    assert "temperature (degF)" in table and "degC" not in table
+    text = "".join(page.extract_text() for page in PdfReader(io.BytesIO(files["old-measure.pdf"])).pages)
+    assert "Metal, °F" in text and "°C" not in text.replace("20 °C, 68 °F", "")

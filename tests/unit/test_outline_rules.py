@@ -72,6 +72,16 @@ def test_a_notch_is_a_web_though_a_corner_faces_an_edge() -> None:
     assert web.wide_m == pytest.approx(0.007, rel=1e-9) and web.at_m == pytest.approx((0.0165, 0.030))
 
 
+def test_a_tooth_narrows_a_slot_though_a_corner_faces_an_edge() -> None:
+    """A slot 7 mm wide; from one side a tooth reaches 4.4 mm across it."""
+    u = ring(
+        (0.0, 0.0), (0.030, 0.0), (0.030, 0.06), (0.020, 0.06), (0.020, 0.02), (0.013, 0.02), (0.013, 0.0385),
+        (0.0174, 0.0400), (0.013, 0.0415), (0.013, 0.06), (0.0, 0.06),
+    )  # fmt: skip
+    gap = places(Outline(u))["gap"]
+    assert gap.wide_m == pytest.approx(0.0026, rel=1e-9) and gap.at_m == pytest.approx((0.0187, 0.040))
+
+
 def test_the_end_of_a_round_slot_is_no_gap_and_a_wedge_no_web() -> None:
     """Chords of the round end come ever nearer to each other; so do the sides of an acute corner."""
     wedge = ring((0.0, 0.0), (0.1, 0.0), (0.0, 0.02))

@@ -76,6 +76,7 @@ def test_our_own_plate_read_back_has_its_own_ohms(name: str, tmp_path: Path) -> 
     assert found.mass_kg == pytest.approx(own.mass_kg, rel=1e-8)
     assert found.surface_m2 == pytest.approx(own.surface_m2, rel=1e-8)
     assert found.metal_low_ohm == pytest.approx(own.metal_low_ohm, rel=1e-3)
+    assert found.metal_high_ohm == pytest.approx(own.metal_high_ohm, rel=1e-3)
     assert found.strip_m == pytest.approx(own.strip_m, rel=0.12), "the eyes count as strip"
 
 
@@ -126,10 +127,21 @@ def test_mass_area_and_surface_of_a_strip_by_hand(tmp_path: Path) -> None:
     found = figures_of(read_back(tmp_path, bent_strip(0.050, 0.0)).outline)
     area_m2 = 0.1 * 0.01 - 2 * pi * 0.002**2
     assert found.area_m2 == pytest.approx(area_m2, rel=1e-9)
+    assert found.volume_m3 == pytest.approx(area_m2 * 0.005, rel=1e-9)
     assert found.mass_kg == pytest.approx(area_m2 * 0.005 * STEEL.density.value, rel=1e-9)
     assert found.surface_m2 == pytest.approx(2 * area_m2 + 0.005 * 2 * (0.1 + 0.01), rel=1e-9)
     assert found.strip_m * found.mean_width_m == pytest.approx(area_m2, rel=2e-3)
     assert found.strip_m / found.mean_width_m == pytest.approx(found.squares, rel=1e-12)
+
+
+def test_air_gets_into_a_slot_and_not_into_bores() -> None:
+    """20 x 2 mm in the strip's middle: its walls are 44 mm more of rim."""
+    strip = bent_strip(0.050, 0.0)
+    corners = [(0.024, -0.010), (0.024, 0.010), (0.026, 0.010), (0.026, -0.010)]
+    slot = Loop(tuple(Line(a, b) for a, b in pairwise([*corners, corners[0]])))
+    plain, slotted = (figures_of(Outline(strip.outer, holes, (0, 1))) for holes in (strip.holes, (*strip.holes, slot)))
+    assert slotted.surface_m2 - plain.surface_m2 == pytest.approx(0.005 * 0.044 - 2 * 0.02 * 0.002, rel=1e-9)
+    assert slotted.low_ohm > plain.high_ohm
 
 
 def test_a_washer_lowers_the_ohms_and_is_named() -> None:
@@ -150,6 +162,8 @@ def test_a_sharp_corner_is_unbounded_and_its_fillet_brings_what_it_says() -> Non
     sharp = figures_of(outline_of(PLAIN), wanted_crowding=2.5).hot_spot
     assert sharp.unbounded and sharp.ratio == inf and sharp.cause == "sharp corner"
     assert sharp.fillet_m is not None and sharp.by_law
+    wide = figures_of(outline_of(PLAIN), wanted_crowding=1.5).hot_spot
+    assert wide.fillet_m is not None and wide.fillet_m > 0.2 * PLAIN.strip_width_m and not wide.by_law
     filleted = figures_of(outline_of(replace(PLAIN, fillet_m=sharp.fillet_m))).hot_spot
     assert filleted.ratio == pytest.approx(2.5, rel=0.04)
     assert not filleted.unbounded

@@ -19,6 +19,7 @@ from griddesign.cli.plate_outline import report_of
 from griddesign.papers.outlined_json import outline_json
 from griddesign.plate.foreign import read_dxf
 from griddesign.plate.outline import Circle
+from griddesign.plate.uneven import Reading, plane_through
 
 Pair = tuple[float, float]
 METAL = ("--metal", "ss304")
@@ -99,6 +100,8 @@ def test_a_band_across_the_strip_is_in_series(figures: Any) -> None:
     steps = next(doubt for doubt in data["doubts"] if doubt["from"] == "steps of thickness")
     excess = 2 * (25 / 12 * np.log(7) - 2 * np.log(48 / 7)) / np.pi * RHO / 0.030  # two steps of 4 to 3 in depth
     assert steps["low_percent"] == 0 and steps["high_percent"] == pytest.approx(100 * excess / exact, rel=1e-3)
+    volume, squares = 0.030 * (0.140 + 0.040 * 6 / 8), exact * 0.008 / RHO  # of the metal between, over 8 mm
+    assert data["mean_width_mm"] == pytest.approx(1e3 * np.sqrt(volume / squares), rel=1e-6)
     assert data["crowding"] == pytest.approx(data["mean_width_mm"] * 8 / (30 * 6), rel=1e-6)
 
 
@@ -115,6 +118,17 @@ def test_bosses_drawn_over_the_rim_and_round_the_eyes(figures: Any) -> None:
     assert found[0]["mass_kg"] - even["mass_kg"] == pytest.approx(more, rel=1e-6)
 
 
+def test_a_region_drawn_as_an_ellipse(figures: Any) -> None:
+    """As long as wide it is the circle; where the file is silent of its ends it goes all round."""
+    wish = ("--thickness-of", "BOSS", "16 mm")
+    drawn = ("0 ELLIPSE 8 BOSS 10 100 20 15 11 10 21 0 40 1.0", circle(100.0, 10.0, "BOSS"))
+    ellipse, round_one = (figures(f"{STRIP} {EYES} {one}", *MADE, *wish) for one in drawn)
+    for key in ("cold_ohm", "mass_kg", "surface_mm2"):
+        assert ellipse[key] == pytest.approx(round_one[key], rel=1e-4)
+    metal_m3 = (0.2 * 0.03 - 2 * np.pi * 0.006**2) * 0.008 + np.pi * 0.010**2 * 0.008
+    assert ellipse["mass_kg"] == pytest.approx(DENSITY * metal_m3, rel=1e-4)
+
+
 def test_one_region_in_another_and_a_ring(figures: Any) -> None:
     """The innermost line counts; two lines of one layer leave what is inside both as it was around them."""
     band, spot = box(60.0, -5.0, 140.0, 35.0, "BAND"), box(90.0, -5.0, 110.0, 35.0, "SPOT")
@@ -124,6 +138,13 @@ def test_one_region_in_another_and_a_ring(figures: Any) -> None:
     hollow = figures(f"{STRIP} {band} {spot.replace('SPOT', 'BAND')}", *MADE, *ENDS, *of_band)
     assert hollow["cold_ohm"] == pytest.approx(RHO / 0.03 * (0.12 / 0.008 + 0.06 / 0.004), rel=1e-9)
     assert hollow["thickness_regions"][0]["area_mm2"] == pytest.approx(60 * 30)
+
+
+def test_more_lines_than_can_be_solved_in_a_moment_are_refused_at_once(plate: Any) -> None:
+    """Four hundred dimples would be at work for minutes."""
+    dimples = " ".join(circle(30.0 + 0.3 * number, 0.1, "DIMPLES") for number in range(400))
+    code, _, error = plate(f"{STRIP} {EYES} {dimples}", *MADE, "--thickness-of", "DIMPLES", "6 mm")
+    assert code == 2 and "the thickness regions have 400 closed lines; more than 50 are not solved" in error
 
 
 def test_a_taper_through_two_readings(figures: Any, plate: Any) -> None:
@@ -137,6 +158,21 @@ def test_a_taper_through_two_readings(figures: Any, plate: Any) -> None:
     assert data["mass_kg"] == pytest.approx(DENSITY * 0.2 * 0.03 * 0.008, rel=1e-9)
     out = plate(STRIP, *METAL, *words, *ENDS)[1]
     assert "6.000 mm at (0, 7) mm; 10.00 mm at (200, 7) mm; tapers, mean 8.000 mm" in out
+
+
+def test_tapers_aslant() -> None:
+    """Two places 50 mm apart, 3 to 4 aslant: 2 mm more along the line between them and nothing across it. Three: the
+    plane through them all."""
+    two = plane_through([Reading((0.01, 0.02), 0.008), Reading((0.04, 0.06), 0.010)])
+    assert two.at((0.01 + 0.03 / 2, 0.02 + 0.04 / 2)) == pytest.approx(0.009)
+    assert two.at((0.01 - 0.04, 0.02 + 0.03)) == pytest.approx(0.008)
+    assert two.at((0.04 + 0.08, 0.06 - 0.06)) == pytest.approx(0.010)
+    places = {(0.01, 0.02): 0.008, (0.04, 0.06): 0.010, (0.03, -0.01): 0.005}
+    three = plane_through([Reading(at, thick) for at, thick in places.items()])
+    assert [three.at(at) for at in places] == pytest.approx(list(places.values()))
+    part = three.share(0.004)
+    for (x, y), thick in places.items():
+        assert part.level + part.along_x * x + part.along_y * y == pytest.approx(thick / 0.004)
 
 
 def test_a_range_of_a_regions_thickness_is_a_doubt(figures: Any) -> None:

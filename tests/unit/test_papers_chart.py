@@ -11,6 +11,7 @@ from griddesign.errors import OutputError
 from griddesign.papers.bounds import bounds, clashes
 from griddesign.papers.chart import Chart, Curve, chart_picture
 from griddesign.papers.chart_notes import Note, fitted, spread
+from griddesign.papers.marks import Path as DrawnPath
 from griddesign.papers.marks import Words, flat
 from griddesign.papers.text import line_height_mm, width_mm
 
@@ -52,6 +53,15 @@ def test_nothing_leaves_the_picture_or_meets_another_text(scale: float, shift: f
     assert right <= picture.width_mm + 0.5
     assert bottom <= picture.height_mm + 0.5
     assert clashes(picture.marks) == []
+
+
+def test_the_name_of_a_limit_near_the_frame_stands_under_its_line() -> None:
+    for limit, under in ((752.0, True), (400.0, False)):
+        day = Curve("D", ((0.0, 100.0), (80.0, 745.0)))
+        marks = chart_picture(Chart("min", "°F", (day,), (("limit", limit),), height_mm=68.0)).marks
+        name = next(mark for _, _, mark in flat(marks) if isinstance(mark, Words) and mark.text == "limit")
+        dashed = next(mark for _, _, mark in flat(marks) if isinstance(mark, DrawnPath) and mark.dash_mm == (3.0, 1.5))
+        assert (name.y_mm > dashed.steps[0][1][1]) is under
 
 
 def test_one_level_point_still_has_axes() -> None:

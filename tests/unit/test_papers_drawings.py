@@ -133,7 +133,7 @@ def test_drawing_reads_back_clean_with_its_layers_and_unit(drawn: tuple) -> None
     assert not document.audit().errors
     assert document.header["$INSUNITS"] == {"mm": 4, "inch": 1}[order.unit]
     used = {entity.dxf.layer for entity in document.modelspace()}
-    assert used == {"OUTLINE", "SECTION", "HATCH", "CENTRE", "DIMENSION", "TEXT", "TITLE", "MARK"}
+    assert used == {"OUTLINE", "SECTION", "HATCH", "CENTRE", "DIMENSION", "TEXT", "TITLE", "TITLE_HEAD", "MARK"}
     assert all(entity.get_geometry_block() is not None for entity in document.modelspace().query("DIMENSION"))
 
 
@@ -180,15 +180,26 @@ def test_the_table_of_holes_counts_from_the_first(drawn: tuple) -> None:
 def test_the_title_block_has_the_fields_of_iso_7200(drawn: tuple) -> None:
     """ISO 7200:2004, table 1, mandatory fields; read in a reprint of the table of EN ISO 7200 (2008)."""
     _, order, drawing = drawn
-    words = " ".join(words_of(drawing.title.marks))
-    for name in (
-        "Legal owner", "Identification number", "Date of issue", "Sheet", "Title", "Approved by", "Created by",
-        "Document type",
-    ):  # fmt: skip
-        assert name in words, name
-    assert order.projection in words and str(drawing.scale) in words
+    view, rest = (" ".join(words_of(marks)) for marks in (drawing.picture.marks, drawing.title.marks))
+    for name in ("Legal owner", "Date of issue", "Sheet", "Approved by", "Created by", "Document type"):
+        assert name in rest, name
+    unit = {"mm": "millimetres", "inch": "inches"}[order.unit]
+    for name in ("Title", "Identification number", order.projection, str(drawing.scale), unit, order.fingerprint):
+        assert name in view and name not in rest, name
     assert clashes(drawing.title.marks) == []
     assert drawing.title.width_mm <= 180.0
+
+
+def test_where_the_head_of_the_title_block_has_no_room_a_line_of_the_notes_says_it_and_the_scale_stays() -> None:
+    shape = Zigzag(0.25, 29, 0.008, 0.0072, 0.005, usual_eye(0.008, 0.005), "opposite edges", fillet_m=0.002)
+    order = replace(ORDER, number="car3-P")
+    roomy = draw_plate(outline_of(shape), shape, order, (250.0, 160.0))
+    tight = draw_plate(outline_of(shape), shape, order, (250.0, roomy.picture.height_mm - 1.0))
+    assert str(roomy.scale) == str(tight.scale)
+    line = f"Drawing car3-P, scale {tight.scale}, millimetres, first angle."
+    assert line in " ".join(words_of(tight.picture.marks)) and "Identification number" in words_of(tight.title.marks)
+    assert line not in " ".join(words_of(roomy.picture.marks))
+    assert "Identification number" in words_of(roomy.picture.marks)
 
 
 def test_the_page_shows_every_text_of_the_document(drawn: tuple) -> None:

@@ -150,6 +150,24 @@ def test_a_column_made_for_its_title_does_not_break_it() -> None:
         assert {"Box", "Tap", "Where", "Side"} <= set(words_of(header.marks))
 
 
+def test_a_dense_table_takes_its_widths_from_what_its_columns_hold() -> None:
+    """Of two columns too wide for one line the longer gets more of the room: fewer lines, none lost."""
+    long = "the longest of all the cells, many words that go on and on, and then some more of them " * 7
+    source = "a source named in two rather long sentences; of which nobody will ever read the second one"
+    rows = tuple((f"R{n}", long, "12.5 Ω to 13.5 Ω\nlikely 13.1 Ω", source) for n in range(6))
+    made = [b.Table(columns("A", "B", "C", "D"), rows, 8.5, dense=one) for one in (False, True)]
+    plain, dense = (lay_table(table, 180.0).strips for table in made)
+    lines = [
+        len({mark.y_mm for _, _, mark in flat(strips[1].marks) if isinstance(mark, Words)}) for strips in (plain, dense)
+    ]
+    assert lines[1] < lines[0]
+    assert sum(strip.height_mm for strip in dense) < 0.85 * sum(strip.height_mm for strip in plain)
+    for strip, row in zip(dense[1:], rows, strict=True):
+        left, _, right, bottom = bounds(strip.marks)
+        assert -0.2 <= left < right <= 180.2 and bottom <= strip.height_mm + 0.2 and clashes(strip.marks) == []
+        assert sorted(" ".join(words_of(strip.marks)).split()) == sorted(" ".join(row).split())
+
+
 # --- few pages, nothing parted that belongs together -----------------------------------------------------------------
 
 

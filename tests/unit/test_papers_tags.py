@@ -1,18 +1,24 @@
 """The order of reading of the PDFs: the structure tree walked against the pages, ISO 32000-1:2008, 14.6 to 14.8."""
 
 import io
+import re
 from collections import Counter
 from collections.abc import Iterator
+from functools import cached_property
+from xml.etree import ElementTree
 
 import pytest
+from fontTools.ttLib import TTFont
 from pypdf import PageObject, PdfReader
 
 from griddesign.grid.records import Branches, Run
+from griddesign.judge.records import Result
 from griddesign.papers import blocks as b
 from griddesign.papers.circuit_drawing import circuit_picture
-from griddesign.papers.marks import Picture, line
+from griddesign.papers.marks import MM_PER_PT, Picture, line
 from griddesign.papers.pdf import Press, lay_out
 from griddesign.papers.table import columns
+from griddesign.papers.whole_set import files_of, name_of
 from griddesign.traction.records import Grouping, Notch
 
 STAMP = b.Stamp("Works car 3 <b>& Ω", "draft", "3f9a1c07", "A4", ("EXAMPLE",), "Invented works")
@@ -55,7 +61,11 @@ class Read:
         self.reader = PdfReader(io.BytesIO(content))
         self.root = self.reader.trailer["/Root"]
         self.tree = self.root["/StructTreeRoot"]
-        self.shown = {page.indirect_reference.idnum: dict(shown(page)) for page in self.reader.pages}
+
+    @cached_property
+    def shown(self) -> dict[int, dict[int, str]]:
+        """By pages the texts of their runs."""
+        return {page.indirect_reference.idnum: dict(shown(page)) for page in self.reader.pages}
 
     def elements(self, parent: dict | None = None) -> Iterator[dict]:
         """Every element in the order of reading."""
@@ -210,3 +220,97 @@ def test_more_letters_than_a_font_of_one_byte_has() -> None:
     assert all(font["/LastChar"] == len(font["/Widths"]) - 1 <= 255 for font in fonts.values())
     text = reader.pages[0].extract_text().replace("\n", "").replace(" ", "")
     assert text.count(letters) == 2
+
+
+# --- PDF/UA-1, ISO 14289-1:2014: what a machine can check of it, clause by clause as enumerated in the public
+# --- validation profile of veraPDF (2020); annotations, forms, media, layers, encryption are not in our files
+
+CLAIM = "{http://www.aiim.org/pdfua/ns/id/}part"
+DC = "{http://purl.org/dc/elements/1.1/}"
+
+
+def packet_of(read: Read) -> ElementTree.Element:
+    told = read.root["/Metadata"]
+    assert (told["/Type"], told["/Subtype"]) == ("/Metadata", "/XML")
+    return ElementTree.fromstring(told.get_data().decode("utf-8"))
+
+
+def test_the_packet_claims_pdf_ua_and_names_the_file(read: Read) -> None:
+    """5; 7.1, tests 8 to 10; 7.2, test 33."""
+    packet = packet_of(read)
+    assert [element.text for element in packet.iter(CLAIM)] == ["1"]
+    title = "Works car 3 <b>& Ω, revision draft"
+    assert "".join(next(packet.iter(f"{DC}title")).itertext()) == title == read.reader.metadata.title
+    assert "".join(next(packet.iter(f"{DC}language")).itertext()) == "en"
+    assert "".join(next(packet.iter(f"{DC}creator")).itertext()) == "Invented works"
+    assert read.root["/ViewerPreferences"]["/DisplayDocTitle"].value is True
+    assert "/Suspects" not in read.root["/MarkInfo"] and "/RoleMap" not in read.tree
+    assert not any("/Annots" in page for page in read.reader.pages)
+
+
+def broken(read: Read) -> Iterator[str]:
+    """What the tree breaks of 7.2, 7.3, 7.4, 7.5."""
+    level = 0
+    for element in read.elements():
+        kind, inside = element["/S"], read.elements_in(element)
+        if kind == "/Figure" and (not element.get("/Alt") or len(element["/A"]["/BBox"]) != 4):
+            yield "a figure without words or box"
+        if kind == "/Table" and len({len(read.elements_in(row)) for row in inside}) != 1:
+            yield f"rows of unlike length in a table of {len(inside)}"
+        if kind == "/TH" and element["/A"].get("/Scope") not in {"/Column", "/Row"}:
+            yield "a header without scope"
+        if kind == "/LI" and [one["/S"] for one in inside] != ["/Lbl", "/LBody"]:
+            yield f"item of {[one['/S'] for one in inside]}"
+        if kind in {"/H1", "/H2"}:
+            deep = int(kind[2:])
+            if deep > level + 1 or not read.runs(element):
+                yield f"{kind} after level {level}, or empty"
+            level = deep
+        elif kind == "/Sect":
+            level = 0
+
+
+def test_the_tree_breaks_no_rule_of_pdf_ua(read: Read) -> None:
+    assert list(broken(read)) == []
+    boxes = [[float(edge) for edge in one["/A"]["/BBox"]] for one in read.elements() if one["/S"] == "/Figure"]
+    sizes = [(right - left, high - low) for left, low, right, high in boxes]
+    assert sizes[1] == pytest.approx((30.0 / MM_PER_PT, 10.0 / MM_PER_PT), abs=0.02)
+    assert all(20.0 / MM_PER_PT < left < right < 200.01 / MM_PER_PT for left, _, right, _ in boxes)
+
+
+def test_the_tree_of_the_benchs_papers_breaks_no_rule_of_pdf_ua(demo: Result) -> None:
+    """Circuits in cells, boxes beside lists, tables over pages: of all hands it has most kinds of blocks."""
+    bench = Read(files_of(demo)[f"bench/{name_of(demo, 'bench')}.pdf"])
+    assert list(broken(bench)) == []
+    assert Counter(element["/S"] for element in bench.elements())["/Figure"] > 10
+    assert "".join(next(packet_of(bench).iter(f"{DC}title")).itertext()) == f"{demo.job.title}, revision draft"
+
+
+def codes_shown(reader: PdfReader) -> dict[str, set[int]]:
+    """Every code that a text of the pages shows, by its font."""
+    found: dict[str, set[int]] = {}
+    for page in reader.pages:
+        font = ""
+        for operands, operator in page.get_contents().operations:
+            font = operands[0] if operator == b"Tf" else font
+            if operator == b"Tj":
+                found.setdefault(font, set()).update(operands[0].original_bytes)
+    return found
+
+
+def test_fonts_keep_the_rules_of_pdf_ua(read: Read) -> None:
+    """7.21.4 embedded, 7.21.5 widths, 7.21.6 one table of codes and no encoding, 7.21.7 a meaning for each code,
+    7.21.8 no .notdef; the embedded programs read by fontTools."""
+    fonts = read.reader.pages[0]["/Resources"]["/Font"]
+    for name, codes in codes_shown(read.reader).items():
+        font = fonts[name].get_object()
+        told = font["/FontDescriptor"].get_object()
+        program = TTFont(io.BytesIO(told["/FontFile2"].get_data()))
+        assert told["/Flags"] & 4 and "/Encoding" not in font and len(program["cmap"].tables) == 1
+        glyphs, ems = program["cmap"].tables[0].cmap, 1000.0 / program["head"].unitsPerEm
+        for code in codes:
+            assert glyphs[code] != ".notdef"
+            assert float(font["/Widths"][code]) == pytest.approx(program["hmtx"][glyphs[code]][0] * ems, abs=1.0)
+        rows = re.findall(r"<(\w\w)> <(\w{4,8})>", font["/ToUnicode"].get_data().decode())
+        meaning = {int(code, 16): bytes.fromhex(words).decode("utf-16-be") for code, words in rows}
+        assert codes <= meaning.keys() and not {"\0", "\ufeff", "\ufffe"} & set(meaning.values())

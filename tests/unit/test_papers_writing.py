@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 
 from griddesign.errors import OutputError
 from griddesign.papers import writing
-from griddesign.papers.writing import file_name, write_all, write_file
+from griddesign.papers.writing import file_name, write_all
 
 RESERVED = {"con", "prn", "aux", "nul", "com1", "lpt9"}
 
@@ -103,10 +103,10 @@ def test_a_real_full_disk_is_named() -> None:
 def test_a_folder_in_the_place_of_a_file_and_a_file_in_the_place_of_a_folder(tmp_path: Path) -> None:
     (tmp_path / "all.pdf").mkdir()
     with pytest.raises(OutputError, match="a folder stands where the file is wanted"):
-        write_file(tmp_path / "all.pdf", b"x")
+        write_all(tmp_path, {"all.pdf": b"x"})
     (tmp_path / "file").write_bytes(b"")
     with pytest.raises(OutputError, match="a file stands where a folder is wanted"):
-        write_file(tmp_path / "file" / "x.pdf", b"x")
+        write_all(tmp_path / "file", {"x.pdf": b"x"})
 
 
 def test_windows_sharing_violation_is_named() -> None:
@@ -118,8 +118,9 @@ def test_windows_sharing_violation_is_named() -> None:
 def test_a_killed_program_leaves_a_whole_file(tmp_path: Path) -> None:
     target = tmp_path / "all.pdf"
     program = (
-        "from pathlib import Path\nfrom griddesign.papers.writing import write_file\n"
-        f"n = 0\nwhile True:\n    n += 1\n    write_file(Path({str(target)!r}), bytes([n % 251]) * 3_000_000)\n"
+        "from pathlib import Path\nfrom griddesign.papers.writing import write_all\n"
+        f"n, folder = 0, Path({str(tmp_path)!r})\nwhile True:\n    n += 1\n"
+        "    write_all(folder, {'all.pdf': bytes([n % 251]) * 3_000_000})\n"
     )
     running = subprocess.Popen([sys.executable, "-c", program], cwd=Path(__file__).parents[2])
     deadline = time.monotonic() + 10.0

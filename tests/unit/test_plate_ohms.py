@@ -1,9 +1,10 @@
 """Figures of a plate, its ordering by ohms, folding, and the rules of the shop."""
 
 from dataclasses import replace
-from math import cos, inf, isnan, nan, pi
+from math import cos, inf, isnan, nan, pi, tan
 
 import pytest
+from shapely import Polygon, box
 
 from griddesign.errors import GeometryError, InputError
 from griddesign.figures import Figure, Status
@@ -66,6 +67,10 @@ def test_uneven_sections_widen_the_bracket() -> None:
     turning = flat.value - (13 * 0.234 + 0.016) / 0.008
     assert uneven.high - flat.high == pytest.approx(turning / 4, rel=0.01)
     assert flat.low - uneven.low == pytest.approx(turning / 6, rel=0.01)
+    rounded = replace(PLATE, edge_radius_m=0.0015)
+    kept = 1 - (4 - pi) * 0.0015**2 / (0.008 * 0.005)
+    assert plate_squares(rounded).high - flat.high == pytest.approx(turning * (1 / kept - 1), rel=0.01)
+    assert flat.low - plate_squares(rounded).low == pytest.approx(turning * (1 - kept), rel=0.01)
     figures = plate_figures(tapered, IRON, "cast")
     assert figures.effective_thickness_m == pytest.approx(0.005)
     slant = outline_of(tapered).area_m2 * 2 / cos(tapered.edge_slope_rad)
@@ -79,6 +84,22 @@ def test_rounded_edges_of_a_bar_like_strip() -> None:
     expected = 2 * outline.area_m2 + outline.outer.perimeter_m * (pi * 0.0025 - 2 * 0.0025)
     assert plate_figures(shape, IRON, "cast").surface_m2 == pytest.approx(expected)
     assert shape.section_area_m2 == pytest.approx(0.003 * 0.005 + pi * 0.0025**2)
+
+
+def test_a_strip_that_tapers_and_has_its_edges_rounded() -> None:
+    """Its section drawn with shapely: half of it, run on to the left so that nothing is rounded there, opened by the
+    radius; what the rim loses by that, and the area."""
+    shape = replace(PLATE, thickness_m=0.006, edge_thickness_m=0.004, edge_radius_m=0.0015)
+    half_m, slope = shape.strip_width_m / 2, tan(shape.edge_slope_rad)
+    assert slope == pytest.approx((0.003 - 0.002) / half_m)
+    left_m = 0.003 + slope * half_m
+    sharp = Polygon([(-half_m, -left_m), (half_m, -0.002), (half_m, 0.002), (-half_m, left_m)])
+    rounded, right = sharp.buffer(-0.0015).buffer(0.0015, quad_segs=512), box(0, -1, 1, 1)
+    assert shape.section_area_m2 == pytest.approx(2 * rounded.intersection(right).area, rel=1e-6)
+    lost_m = sharp.exterior.intersection(right).length - rounded.exterior.intersection(right).length
+    outline = outline_of(shape)
+    expected = 2 * outline.area_m2 / cos(shape.edge_slope_rad) + outline.outer.perimeter_m * (0.004 - lost_m)
+    assert plate_figures(shape, IRON, "cast").surface_m2 == pytest.approx(expected, rel=1e-6)
 
 
 def test_short_passes_are_not_claimed_exact() -> None:

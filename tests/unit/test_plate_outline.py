@@ -1,6 +1,6 @@
 """Lines and arcs: exact figures against shapely's polygons, polygons that lie inside and outside, moves, faults."""
 
-from math import isclose, pi
+from math import cos, isclose, pi, sin
 
 import numpy as np
 import pytest
@@ -163,6 +163,15 @@ def test_open_outline() -> None:
 def test_outlines_that_cannot_be(wrong: object) -> None:
     with pytest.raises(GeometryError):
         wrong()  # type: ignore[operator]
+
+
+@pytest.mark.parametrize(("x", "good"), [(0.0085, True), (0.0095, False)])
+def test_a_hole_near_a_round_rim_is_judged_by_the_arc_and_not_by_its_chords(x: float, good: bool) -> None:
+    """1 mm of radius in a disc of 10 mm, its edge 0.5 mm inside the rim and 0.5 mm beyond it."""
+    ends = ((0.01, 0.0), (-0.01, 0.0))
+    disc = Loop((Arc(ends[0], ends[1], (0.0, 0.0), True), Arc(ends[1], ends[0], (0.0, 0.0), True)))
+    hole = Circle((x * cos(pi / 8), x * sin(pi / 8)), 0.001)
+    assert faults(Outline(disc, (hole,))) == (() if good else ("hole 0 is not inside the metal",))
 
 
 def test_faults_are_named() -> None:

@@ -169,7 +169,14 @@ def test_usual_eye_suits_the_tramway_plate() -> None:
 
 @pytest.mark.parametrize("bend", ["square", "round"])
 @pytest.mark.parametrize(
-    "eye", [EYE, Eye(0.03, 0.01, 0.014, 0.003), Eye(0.026, 0.014, 0.016, 0.001, 0.004), Eye(0.034, 0.01, 0.0135)]
+    "eye",
+    [
+        EYE,
+        Eye(0.03, 0.01, 0.014, 0.003),
+        Eye(0.026, 0.014, 0.016, 0.001, 0.004),
+        Eye(0.034, 0.01, 0.0135),
+        Eye(0.022, 0.012, 0.015, 0.004, 0.016),  # its large fillet comes nearest to the bend
+    ],
 )
 @pytest.mark.parametrize("support", [0, 1])
 def test_clearance_of_the_eyes_against_the_drawn_plate(bend: str, eye: Eye, support: int) -> None:

@@ -263,6 +263,9 @@ def test_plates_that_share_a_name_stay_apart() -> None:
     cold, warm = (MeasuredPlate("P", (Reading(0.07, t_c),), mass_kg=1.0) for t_c in (20.0, 25.0))
     other = MeasuredPlate("P", (Reading(0.09, 200.0),), mass_kg=1.1)
     assert joined([cold, warm, other]) == (cold, warm, other)
+    hot = MeasuredPlate("P", (Reading(0.09, 200.0),), mass_kg=1.0)
+    both = MeasuredPlate("P", (*cold.readings, *hot.readings), mass_kg=1.0)
+    assert joined([cold, hot, warm]) == (both, warm)  # a third reading near one of two is another plate's
 
 
 def test_the_wrong_metal_fails(plate: Run, csv: Write) -> None:

@@ -105,6 +105,10 @@ def test_two_temperatures_give_alpha_and_are_used_at_once() -> None:
     assert own.resistivity.low == own.resistivity.high == own.resistivity.value
 
 
+def test_the_cold_reading_is_the_one_nearest_to_20_degc() -> None:
+    assert MeasuredPlate("P", (Reading(0.066, 5.0), Reading(0.071, 22.0), Reading(0.09, 200.0))).cold.t_c == 22.0
+
+
 def test_no_samples() -> None:
     with pytest.raises(QuantityError, match="no samples"):
         heat_figures([], IRON)
@@ -124,6 +128,14 @@ def test_ohms_times_mass_knows_the_metal_whatever_the_thickness() -> None:
     wrong = metal_check(PLATE, stranger, IRON)
     assert wrong is not None and not wrong.holds
     assert metal_check(PLATE, at(0.07), IRON) is None
+
+
+@pytest.mark.parametrize(("share", "holds"), [(-0.06, False), (-0.04, True), (0.04, True), (0.06, False)])
+def test_the_metals_own_range_and_five_per_cent_beside_it(share: float, holds: bool) -> None:
+    rho, density = IRON.resistivity, IRON.density
+    end = (rho.low * density.low if share < 0 else rho.high * density.high) * (1 + share)
+    check = metal_check(PLATE, at(SQUARES / 0.005, mass_kg=end * outline_of(PLATE).area_m2 * 0.005), IRON)
+    assert check is not None and check.holds is holds
 
 
 Read = Callable[[str], Job]

@@ -96,6 +96,8 @@ def test_sheet_on_hand_goes_before_the_gauges() -> None:
     assert found.freed == ("thickness", "strip_width")
     assert found.shape.thickness_m == 0.004
     assert found.figures.cold_ohm == pytest.approx(OHM, rel=1e-4)
+    near = 1.1 * cold_ohm(PLATE, STAINLESS)  # what a narrower strip of the same sheet gives
+    assert replacement(Asked(PLATE, STAINLESS, "laser", near, on_hand_m=(0.002, 0.005))).freed == ("strip_width",)
 
 
 def test_a_plate_cut_from_sheet_loses_taper_and_rounding() -> None:
@@ -126,6 +128,8 @@ def test_the_range_stays_inside_the_rules_of_the_process() -> None:
     widths = open_range(lambda width_m: pitch_kept(PLATE, width_m), (0.001, 0.015), 0.008, "cast")
     assert widths is not None
     assert widths == pytest.approx((0.003, 0.0102), rel=1e-6)
+    inner = open_range(lambda width_m: pitch_kept(PLATE, width_m), (0.004, 0.009), 0.008, "cast")
+    assert inner == pytest.approx((0.004, 0.009), rel=1e-12)  # nothing but the domain stops it
 
 
 def test_a_rule_nothing_would_keep_does_not_close_the_range_and_is_reported() -> None:
@@ -172,9 +176,13 @@ def test_what_else_changes() -> None:
     assert both.sag == pytest.approx(STAINLESS.density.value / IRON.density.value / 0.64)
     assert both.new.mass_kg / both.old.mass_kg == pytest.approx(0.8 * STAINLESS.density.value / IRON.density.value)
     assert both.old.heat_capacity_cold_j_k == pytest.approx(both.old.mass_kg * 480)
+    assert both.old.heat_capacity_warm_j_k == pytest.approx(both.old.mass_kg * IRON.specific_heat(300.0))
     assert both.old.heat_capacity_warm_j_k > both.old.heat_capacity_cold_j_k
     assert both.new.growth_m == pytest.approx(STAINLESS.expansion.value * 280 * 0.25)
     assert both.new.warm_ohm == pytest.approx(both.new.cold_ohm * STAINLESS.ratio(300.0))
+    wide = pitch_kept(PLATE, 0.010)
+    wider = comparison(*((one, IRON, plate_figures(one, IRON, "cast")) for one in (PLATE, wide)))
+    assert (wider.stiffness, wider.deflection, wider.sag) == pytest.approx((1.25, 0.8, 1.0))
 
 
 @pytest.mark.parametrize("free", ["strip_width", "thickness", "passes", "gap"])

@@ -11,6 +11,7 @@ import pytest
 
 from griddesign.cli.retap_lines import retap_lines
 from griddesign.errors import JobError
+from griddesign.found.tapped import TappedSection
 from griddesign.job.reading import read_job
 from griddesign.job.starters import starter_text
 from griddesign.judge.retap import retap_of, searching
@@ -18,7 +19,7 @@ from griddesign.judge.retapping.proof import exchange_words, proof_words
 from griddesign.judge.retapping.records import RetapResult
 from griddesign.judge.retapping.targets import question_of
 from griddesign.judge.retapping.tonight import Search
-from griddesign.papers.retap_json import retap_json
+from griddesign.papers.retap_json import _section, retap_json
 from griddesign.retaps.best import best_taps
 from griddesign.retaps.records import Answer, Question
 
@@ -82,6 +83,13 @@ def test_a_hasty_answer_says_how_much_better_the_best_may_be(tmp_path: Path) -> 
     )
     said = "\n".join(retap_lines(result))
     assert proof_words(result.answer) in said and "best found, at most" in said and "better possible" in said
+
+
+def test_a_section_of_unlike_steps_is_one_by_the_schema() -> None:
+    """Single plates and pairs between the same taps have no one number side by side."""
+    one = TappedSection("A", 0, 3, 0.2, 0.001, (1, 2, 3, 4), (), None)
+    schema = json.loads((files("griddesign") / "papers" / "retap.schema.json").read_text(encoding="utf-8"))
+    jsonschema.validate(_section(one, (0.19, 0.21), None), schema["properties"]["sections"]["items"])
 
 
 @pytest.mark.parametrize(("gap", "words"), [(0.0012345, "0.13"), (0.1, "10"), (0.00000512, "0.00052"), (0.0999, "10")])

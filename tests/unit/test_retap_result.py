@@ -258,6 +258,18 @@ def test_ohms_of_what_is_done_tonight(tmp_path: Path) -> None:
     assert notch["Patch"] == pytest.approx(26 * 0.066 + 0.002)
 
 
+def test_an_inch_shop_is_told_in_degrees_fahrenheit(tmp_path: Path) -> None:
+    letter = '\n[papers]\nsheet = "Letter"\n\n[retap]\n'
+    over = "1,,,0.528,four-wire,0.5 %,20,,,,,,4,12\n"
+    rated = rows(0.066, changed={6: "0.0726,four-wire,0.5 %,20,,,,,,,", 30: DEAD}) + over
+    result = retap(tmp_path, rated, change=lambda text: spares(text).replace("[retap]\n", letter))
+    steps = [step for option in result.options for step in option.steps]
+    assert any(step.endswith("fit spare S1, 66.8 mΩ at 68 °F (20 °C).") for step in steps)
+    told = [*steps, *(finding.why for finding in result.findings)]
+    assert any("at 68 °F (20 °C) where the other readings" in why for why in told)
+    assert not any("°C" in why.replace("(20 °C)", "") for why in told)
+
+
 def test_nobody_gets_a_sheet_to_do_what_fails(tmp_path: Path) -> None:
     result = retap(
         tmp_path, rows(0.066, changed={30: DEAD}), change=lambda text: spares(text).replace('"B/C" = 38', '"B/C" = 40')

@@ -171,13 +171,28 @@ def test_loss_of_the_hottest_plate_has_both_ends(demo: Result) -> None:
     value = float(loss.result.removeprefix(ABOUT).split(NO_BREAK)[0])
     low, high = (float(end) for end in re.findall(r"\d+", loss.ends))
     assert (low, high) == pytest.approx(((1 - LOSS_BAND) * value, (1 + LOSS_BAND) * value), abs=1.0)
-    duty = {line.symbol: line for line in part_of(demo, "Heat of the duty").lines}
+    every = part_of(demo, "Temperatures").lines
+    duty = {line.symbol: line for line in every if line.formula.startswith("settled") and "660" in line.formula}
     for section in demo.worked.design.sections:
         worst = min(
             (row for row in demo.heat if row.case.startswith("settled") and row.section == section.name),
             key=lambda row: row.margin_k,
         )
-        assert duty[f"T({section.name})"].result == f"{ABOUT}{worst.hot_c:.0f}{NO_BREAK}°C"
+        assert duty[f"T({section.name})"].result.startswith(f"{ABOUT}{worst.hot_c:.0f}{NO_BREAK}°C, bound ")
+
+
+def test_masses_and_ohms_of_the_order_are_of_the_record(demo: Result) -> None:
+    """By hand: grey iron of 7150 kg/m3; the plate of examples/demo.toml is 250 mm high with eyes 22 mm beyond and 30
+    mm across, 5 mm thick, its strip as wide as chosen."""
+    (plate,) = demo.plates
+    wide_m, high_m = plate.blank_m
+    assert high_m == pytest.approx(0.250 + 2 * 0.022 + 0.030)
+    assert plate.blank_kg == pytest.approx(7150.0 * wide_m * high_m * 0.005)
+    assert plate.test_strip_kg == pytest.approx(7150.0 * plate.shape.strip_width_m * 0.005 * 0.250)
+    assert plate.cuts == 3
+    hot = plate.ohms_at(40.0)
+    assert hot == pytest.approx([ohm * (1 + 0.0019 * 20.0) for ohm in (plate.order_ohm, plate.low_ohm, plate.high_ohm)])
+    assert replace(plate, low_ohm=None).ohms_at(40.0)[1] is None
 
 
 def test_aims_with_their_bounds_and_proofs(demo: Result) -> None:

@@ -62,6 +62,14 @@ def test_growth_without_the_rods_metal_is_that_of_the_eyes_alone() -> None:
     assert found.eyes_m > 0 and found.over_cold_rod_m is None and found.over_hot_rod_m is None
 
 
+def test_growth_against_a_hot_rod_asks_for_its_whole_length() -> None:
+    """End insulation does not grow, but without it nobody knows how long the rod is between the frames."""
+    (box,) = boxes_of(10, replace(HARDWARE, end_insulation_m=None))
+    every = dict.fromkeys(range(1, 11), metal("grey_iron_class30"))
+    found = growth(box, every, dict.fromkeys(every, 320.0), metal("steel_low_carbon"))
+    assert found.over_cold_rod_m is not None and found.over_hot_rod_m is None
+
+
 def test_tolerance_adds_up_or_by_squares() -> None:
     (box,) = boxes_of(10)
     assert tolerance_m(box, dict.fromkeys(range(1, 11), 0.0003)) == pytest.approx((0.003, 0.0003 * sqrt(10)))
@@ -82,7 +90,13 @@ def test_counts_of_a_box_by_hand() -> None:
     }
 
 
+def test_parts_of_one_sort_are_listed_by_length_the_longest_last() -> None:
+    spacers = [one.length_m or 0.0 for one in counted(boxes_of(10)) if one.what == "spacer"]
+    assert spacers == pytest.approx([0.006, 0.0087, 0.0097])
+
+
 def test_what_does_not_go_in_is_told() -> None:
     assert do_not_go_in(boxes_of(10)) == ()
+    assert do_not_go_in(boxes_of(10, replace(HARDWARE, metal_washer_m=0.0127 / 2))) == ()  # no spacer, yet it fits
     (one,) = do_not_go_in(boxes_of(10, replace(HARDWARE, metal_washer_m=0.007)))
     assert (one.what, one.count) == ("spacer", 9) and one.length_m == pytest.approx(-0.0013)

@@ -2,6 +2,7 @@
 for touching metal, solved by Kirchhoff's laws, and must show the ohms of the design between its taps."""
 
 from collections.abc import Iterable, Sequence
+from dataclasses import replace
 from itertools import pairwise
 
 import numpy as np
@@ -12,7 +13,7 @@ from griddesign.grid.layout import Layout, lay_out
 from griddesign.grid.records import BoxPlan, SectionBuild, Tap
 from griddesign.grid.stack.build import stacks
 from griddesign.grid.stack.clamps import links_made
-from griddesign.grid.stack.records import BoxStack, Hardware, KindInStack
+from griddesign.grid.stack.records import BoxStack, Gap, Hardware, KindInStack, StackPart
 from griddesign.grid.stack.walk import faults
 from griddesign.grid.taps import taps
 
@@ -66,6 +67,8 @@ def measured(layout: Layout, boxes: Sequence[BoxStack], one: str, other: str) ->
             matrix[[a, b], [a, b]] += 1 / OHM[place.kind]
             matrix[[a, b], [b, a]] -= 1 / OHM[place.kind]
     source, sink = number[root(leads[one])], number[root(leads[other])]
+    if source == sink:
+        return 0.0
     current = np.zeros(len(number))
     current[[source, sink]] = 1.0, -1.0
     volts = np.linalg.pinv(matrix) @ current
@@ -134,6 +137,22 @@ def test_a_plate_out_of_circuit_carries_nothing() -> None:
     check(layout, found, boxes)
 
 
+@pytest.mark.parametrize(("steps", "side"), [(4, "terminal side"), (3, "far side")])
+def test_plates_out_of_circuit_at_the_ends_hang_where_the_chain_comes_in_and_goes_out(steps: int, side: str) -> None:
+    """It comes in on the terminal side and goes out there after an even number of steps, else on the far side."""
+    layout, found, (box,) = built([section("A", steps)], BoxPlan(1, 9, 0.0127, 2), idle=(1, steps + 2, steps + 3))
+    assert not any(rod.gaps[end].joined for rod in box.rods for end in (0, -1))
+    assert [rod.name for rod in box.rods if rod.gaps[1].joined] == ["terminal side"]
+    assert [rod.name for rod in box.rods for gap in rod.gaps[-3:-1] if gap.joined] == [side, side]
+    check(layout, found, (box,))
+
+
+def test_a_chain_parted_after_its_first_plate() -> None:
+    layout, found, boxes = built([section("A", 1), section("B", 3)], BoxPlan(1, 9, 0.0127, 2), breaks=("A",))
+    check(layout, found, boxes)
+    assert measured(layout, boxes, "end of A", "start of B") == np.inf
+
+
 def test_a_plate_out_of_circuit_inside_a_pair_is_refused() -> None:
     with pytest.raises(InputError, match="plate 2 is out of circuit inside a step"):
         built([section("A", 2, 2)], BoxPlan(1, 20, 0.0127), idle=(2,))
@@ -162,6 +181,51 @@ def test_the_walk_finds_a_pair_that_is_joined_on_one_side_only() -> None:
     wrong = type(near)(near.name, (near.gaps[0], near.gaps[2], *near.gaps[2:]), near.eyes)
     spoilt = type(box)(box.box, (wrong, far), box.plates, box.middles_m, box.over_eyes_m)
     assert "plates 1 to 2 do not lie side by side between two nodes" in faults([spoilt], layout, found)
+
+
+def regapped(box: BoxStack, name: str, gaps: dict[int, Gap]) -> BoxStack:
+    """The box with other gaps on one of its rods."""
+    rods = tuple(
+        replace(rod, gaps=tuple(gaps.get(at, gap) for at, gap in enumerate(rod.gaps))) if rod.name == name else rod
+        for rod in box.rods
+    )
+    return replace(box, rods=rods)
+
+
+def test_the_walk_finds_a_plate_that_is_not_out_of_circuit() -> None:
+    """Plate 2 hangs on the far rod; with metal on the other too it lies beside plate 1."""
+    layout, found, (box,) = built([section("A", 1)], BoxPlan(1, 9, 0.0127, 2), idle=(2,))
+    assert faults([box], layout, found) == ()
+    joint = replace(box.rod("far side").gaps[1], parts=(StackPart("spacer", 0.0127),))
+    spoilt = regapped(box, "terminal side", {1: joint})
+    assert faults([spoilt], layout, found) == ("plate 2 is meant to be out of circuit and is not",)
+
+
+def test_the_walk_finds_steps_that_meet_though_one_lies_between() -> None:
+    """Metal in place of mica between plates 1 and 2: plate 1 is bridged and plate 3 meets it."""
+    layout, found, (box,) = built([section("A", 4)], BoxPlan(1, 9, 0.0127))
+    near = box.rod("terminal side")
+    assert near.gaps[2].joined and not near.gaps[1].joined
+    told = faults([regapped(box, "terminal side", {1: near.gaps[2]})], layout, found)
+    assert "plate 3 meets one that is not its neighbour in circuit" in told
+    assert "plates 1 and 2 share 2 nodes" in told
+
+
+def test_the_walk_finds_a_tap_two_joints_off() -> None:
+    layout, found, _ = built([section("A", 4), section("B", 4)], BoxPlan(1, 20, 0.0127))
+    moved = tuple(replace(tap, joint=(2, 3)) if tap.name == "A/B" else tap for tap in found)
+    told = faults(stacks(layout, moved, KINDS, HARDWARE), layout, found)
+    assert told == ("tap A/B does not stand where its section begins or ends",)
+
+
+def test_a_support_rod_whose_first_eye_is_that_of_the_second_plate() -> None:
+    """From the end insulation to its eye: clamp, washer, and 2.5 + 18.2 - 4 mm over plate 1."""
+    _, _, (box,) = built([section("A", 1), section("B", 3, 1, "Q")], BoxPlan(1, 9, 0.0127, 2))
+    insulation, spacer = box.rod("support").gaps[0].parts
+    assert (insulation.what, spacer.what) == ("end insulation", "spacer")
+    assert spacer.length_m == pytest.approx(0.004 + 0.002 + 0.0025 + 0.0182 - 0.004)
+    total = sum(part.length_m or 0.0 for part in box.rod("support").parts)
+    assert total == pytest.approx(2 * (0.012 + 0.004 + 0.002) + box.over_eyes_m)
 
 
 def test_gaps_name_the_plates_on_either_side() -> None:

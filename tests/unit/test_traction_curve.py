@@ -37,6 +37,19 @@ def test_curve_agrees_with_scipy_between_the_points() -> None:
     assert [curve.k(float(current)) for current in at] == pytest.approx(list(reference), rel=1e-12, abs=1e-15)
 
 
+def test_slope_agrees_with_scipy_and_is_level_where_the_curve_is_held() -> None:
+    curve = MotorCurve(POINTS)
+    same = PchipInterpolator((0.0, *POINTS.current_a), (0.0, *(emf / POINTS.speed_rad_s for emf in POINTS.emf_v)))
+    for current in np.linspace(0.0, POINTS.current_a[-1], 41).tolist():
+        k, slope = curve.k_and_slope(current)
+        assert k == curve.k(current)
+        assert slope == pytest.approx(float(same(current, 1)), rel=1e-9, abs=1e-12)
+    assert curve.held_above().k_and_slope(2.0 * POINTS.current_a[-1]) == (curve.k(POINTS.current_a[-1]), 0.0)
+    for outside in (-1.0, 2.0 * POINTS.current_a[-1]):
+        with pytest.raises(CurveError):
+            curve.k_and_slope(outside)
+
+
 def test_curve_goes_through_its_points_and_zero() -> None:
     curve = MotorCurve(POINTS)
     assert curve.k(0.0) == 0.0

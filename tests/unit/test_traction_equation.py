@@ -8,7 +8,7 @@ from griddesign.errors import CurveError
 from griddesign.traction.curve import MotorCurve
 from griddesign.traction.equation import copper_ohm, current_a, frozen_flux_a, speed_rad_s, total_ohm
 from griddesign.traction.records import Grouping, MagnetisationPoints
-from griddesign.traction.root import rising_root
+from griddesign.traction.root import rising_root, steep_root
 
 CURVE = MotorCurve(
     MagnetisationPoints(20.0 * pi, (15.0, 35.0, 70.0, 105.0, 140.0), (100.0, 215.0, 381.0, 485.0, 550.0))
@@ -82,3 +82,11 @@ def test_root_stays_on_the_side_that_is_not_above_zero() -> None:
 def test_root_with_one_sign_gives_the_nearer_end() -> None:
     assert rising_root(lambda x: x + 1.0, 0.0, 1.0) == 0.0
     assert rising_root(lambda x: x - 2.0, 0.0, 1.0) == 1.0
+
+
+def test_root_by_slope_from_any_guess_even_where_a_step_would_leap_out() -> None:
+    for guess in (0.0, 0.1, 1.0, 4.9, 5.0):
+        found = steep_root(lambda x: (x**3 - 2.0, 3.0 * x * x), 0.0, 5.0, guess)
+        assert found == pytest.approx(2.0 ** (1.0 / 3.0), rel=1e-12)
+    bent = steep_root(lambda x: (x + 1e3 * max(0.0, x - 0.7) - 0.9, 1.0 + 1e3 * (x > 0.7)), 0.0, 1.0, 0.1)
+    assert bent == pytest.approx((0.9 + 700.0) / 1001.0, rel=1e-12)

@@ -5,7 +5,7 @@ import math
 import pytest
 
 from griddesign.errors import QuantityError
-from griddesign.units import KINDS, Reading, show, show_change, show_fraction, show_range, show_reading
+from griddesign.units import KINDS, Reading, show, show_change, show_fraction, show_range, show_reading, show_tiny
 
 SHOWN = [
     (0.069, "resistance", "69.0 mΩ", "69.0 mΩ"),
@@ -131,3 +131,10 @@ def test_signed_shares_and_a_nothing_that_is_not_below_nothing() -> None:
     assert show_change(-0.013) == "\u22121.3 %"
     assert show_change(-0.0004) == "+0.0 %"
     assert show_change(-0.0004, 2) == "\u22120.04 %"
+
+
+def test_a_share_that_hardly_counts_is_said_in_words() -> None:
+    assert show_tiny(2e-8) == "under 1 part in ten million"
+    assert show_tiny(-7e-10) == "under 1 part in a thousand million" == show_tiny(0.0)
+    assert show_tiny(9.9e-5) == "under 1 part in ten thousand"
+    assert show_tiny(-0.0021) == "0.21 %"

@@ -1,6 +1,8 @@
 """A supplier's claim, made by hand, with six faults planted: all six are found, nothing else is accused."""
 
+import re
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -250,6 +252,20 @@ def test_the_report_is_whole_and_nothing_runs_over(whole: Verify) -> None:
     titles = [block.text for block in sheet.blocks if isinstance(block, Heading)]
     assert titles[:2] == ["Fails: 5", "Not shown: 3"]
     assert titles[-1] == "Signed"
+
+
+def test_an_inch_shop_reads_every_finding_in_its_own_units(
+    job: Job, car: Car, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(verify_module, "put_in_car", lambda *_: car)
+    inch = replace(job, paper=replace(job.paper, sheet="Letter", units="inch"))
+    path = tmp_path / "claim.toml"
+    path.write_text(changed(*FAULTS.values()), encoding="utf-8")
+    result = verify_claim(inch, read_claim(path, inch))
+    whys = [f"{one.why} {one.measure_next}".replace("68 °F (20 °C)", "").replace("Ω·kg", "") for one in result.findings]
+    assert [why for why in whys if re.search(r"\d °C|\d mm\b|\d kg\b|kg/m", why)] == []
+    units = ("lb/in³", "°F", "in", "lb")
+    assert {unit for why in whys for unit in re.findall(rf"\d ({'|'.join(units)})(?!\w)", why)} == set(units)
 
 
 @pytest.mark.parametrize(("claimed", "verdict"), [("400 degC", Verdict.NOT_SHOWN), ("60 degC", Verdict.FAILS)])

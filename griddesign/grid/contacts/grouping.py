@@ -128,22 +128,22 @@ class _Reader:
     def _string(self, run: Run) -> _String:
         """Motors in plain series with sections among them."""
         motors: list[int] = []
-        wholes: set[int] = set()
         fields: list[tuple[int, float, float]] = []
         grid: list[str | Branches] = []
         for part in run.parts:
             kind = self.by_name[part].kind if isinstance(part, str) else ""
             if kind in ("motor", "armature"):
                 motors.append(self.by_name[str(part)].motor)
-                wholes |= {motors[-1]} if kind == "motor" else set()
-            elif kind == "field":
+            if kind in ("motor", "field"):
                 fields.append((self.by_name[str(part)].motor, 1.0, self.ohms.field or 0.0))
+            elif kind == "armature":
+                continue
             elif isinstance(part, Branches) and self._has_motor(part):
                 fields += self._field_group(part)
             else:
                 grid.append(part)
         left, fixed_ohm = self._grid(grid)
-        own = {number for number, _, _ in fields} | wholes
+        own = {number for number, _, _ in fields}
         if own != set(motors):
             odd = sorted(own.symmetric_difference(motors))[0]
             what = "armature without its field" if odd in motors else "field without its armature"
@@ -153,8 +153,11 @@ class _Reader:
     def _field_group(self, group: Branches) -> list[tuple[int, float, float]]:
         """Fields with something beside them: their share of the current, the ohms that each comes to."""
         inside = [[self._leaf(part) for part in run.parts] for run in group.runs]
-        if any(element.kind in ("motor", "armature", "section") for run in inside for element in run):
-            raise _NoGroupingError("sections or armatures stand beside a field or a motor")
+        kinds = {element.kind for run in inside for element in run}
+        if kinds & {"motor", "armature"}:
+            raise _NoGroupingError("an armature or a motor has something beside it")
+        if "section" in kinds:
+            raise _NoGroupingError("a field has a section beside it")
         each = [sum(self._ohm(element) for element in run) for run in inside]
         whole = 1.0 / sum(1.0 / ohm for ohm in each)
         own = [(run, ohm) for run, ohm in zip(inside, each, strict=True) if any(one.kind == "field" for one in run)]

@@ -1,6 +1,6 @@
 """Closed contacts contracted, and what is left between line and ground."""
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 
 from griddesign.grid.contacts.records import GROUND, LINE, Chart, Element, Groups, Net
 
@@ -65,7 +65,17 @@ def net_of(
     shorted = tuple(place for place, (a, b) in enumerate(ends) if a == b)
     kept = {place: end for place, end in enumerate(ends) if end[0] != end[1] and elements[place].name not in without}
     live = () if line == ground else live_edges(kept, line, ground)
-    return Net(name, line, ground, ends, live, shorted)
+    return Net(name, line, ground, ends, live, shorted, without)
+
+
+def closed_on_itself(ends: Mapping[int, Edge], place: int) -> bool:
+    """Whether other edges, or none at all, join both ends of the edge at a place."""
+    joined = Joined()
+    for other, pair in ends.items():
+        if other != place:
+            joined.join([str(node) for node in pair])
+    a, b = ends[place]
+    return joined.top(str(a)) == joined.top(str(b))
 
 
 def live_edges(edges: dict[int, Edge], source: int, sink: int) -> tuple[int, ...]:

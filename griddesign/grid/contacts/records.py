@@ -51,7 +51,8 @@ class Net:
     where the contacts join them).
 
     ``ends``: nodes of every element, in the order of the elements; ``live``: places of those that current can pass
-    through from line to ground; ``shorted``: places of those whose ends are one node.
+    through from line to ground; ``shorted``: places of those whose ends are one node; ``without``: names of those that
+    are open.
     """
 
     name: str
@@ -60,6 +61,7 @@ class Net:
     ends: tuple[tuple[int, int], ...]
     live: tuple[int, ...]
     shorted: tuple[int, ...]
+    without: frozenset[str] = frozenset()
 
     @property
     def joined(self) -> bool:
@@ -126,24 +128,34 @@ class Wire:
 @dataclass(frozen=True, slots=True)
 class MotorIn:
     """A motor in a ``Network``: its number from 1, the place of the wire its emf acts in (armature or whole motor), and
-    the share of that wire's current in its field, reckoned with the ohms stated for all motors alike."""
+    the share of that wire's current in its field, reckoned with the ohms stated for all motors alike (where they are
+    not, it is reckoned anew for the run).
+
+    ``apart``: 0 where there is such a share. Else the field carries a current of its own, and with it in the field wire
+    the emf against the armature's direction is that of the curve times ``apart``, 1 or -1.
+    """
 
     number: int
     wire: int
     field: float = 1.0
+    apart: int = 0
 
 
 @dataclass(frozen=True, slots=True)
 class Network:
     """A notch of any topology: everything current can pass through, node 0 the ground, node 1 the line.
 
-    ``nodes``: how many; ``why``: what keeps it from being a grouping of motors and a grid.
+    ``nodes``: how many; ``why``: what keeps it from being a grouping of motors and a grid; ``stated_ohm``: of one
+    motor, which the shares of the fields were reckoned with, 0 where its parts are not told apart. Of a motor that is
+    not among ``motors`` a field without its armature may be left, or an armature without its field: ohms that pull
+    nothing.
     """
 
     wires: tuple[Wire, ...]
     nodes: int
     motors: tuple[MotorIn, ...]
     why: str
+    stated_ohm: float = 0.0
 
     @property
     def sections(self) -> tuple[str, ...]:
@@ -161,6 +173,17 @@ class Network:
         """Volts that an ampere of each motor takes up in it, in the same terms: those of such a field count by its
         share."""
         return tuple(self._motor_ohm(motor, motor.field) for motor in self.motors)
+
+    @property
+    def lone(self) -> tuple[Wire, ...]:
+        """Armatures without their fields and fields without their armatures."""
+        whole = {motor.number for motor in self.motors}
+        return tuple(wire for wire in self.wires if wire.motor and wire.motor not in whole)
+
+    def field_wire(self, motor: MotorIn) -> int | None:
+        """Place of the wire of a motor's field; None where it has none of its own in circuit."""
+        fields = (at for at, one in enumerate(self.wires) if one.kind == "field" and one.motor == motor.number)
+        return next(fields, None)
 
     def _motor_ohm(self, motor: MotorIn, in_field: float) -> float:
         own = (one for one in self.wires if one.motor == motor.number)
@@ -185,7 +208,7 @@ class Network:
             place[old], nodes = len(wires), nodes + len(inner)
             wires += [replace(wire, name=name, a=a, b=b) for name, (a, b) in zip(names, pairwise(joints), strict=True)]
         motors = tuple(replace(motor, wire=place[motor.wire]) for motor in self.motors)
-        return Network(tuple(wires), nodes, motors, self.why)
+        return Network(tuple(wires), nodes, motors, self.why, self.stated_ohm)
 
 
 @dataclass(frozen=True, slots=True)

@@ -14,7 +14,7 @@ Floats: TypeAlias = NDArray[np.float64]
 Places: TypeAlias = NDArray[np.intp]
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Solved:
     """``terminal_ohm`` (…, notches): ohms from line to ground, ``inf`` where nothing joins them, 0 where contacts do.
     ``share`` (…, notches, elements): current of each element from its end a to its end b for 1 A from the line."""
@@ -23,7 +23,7 @@ class Solved:
     share: Floats
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Networks:
     """The nets of all notches, laid out once for solving at many sets of ohms.
 

@@ -18,7 +18,7 @@ Floats: TypeAlias = NDArray[np.float64]
 GROUND_NODE, LINE_NODE = 0, 1
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Layout:
     """Incidence (wires, free nodes) and how the source's volts enter the wires (wires,).
 

@@ -31,8 +31,21 @@ class Drive:
     cold_c: float = 20.0
 
     def problem(self, notches: tuple[Notch, ...], sections: tuple[str, ...]) -> Problem:
-        """The peak rule over these notches."""
-        return Problem(self.line, self.motor, self.start, notches, sections, self.hot_ratio, self.cold_c)
+        """The peak rule over these notches: one and the same for all faults that leave their circuits alone."""
+        found = self._problems.get((notches, sections))
+        if found is None:
+            found = Problem(self.line, self.motor, self.start, notches, sections, self.hot_ratio, self.cold_c)
+            self._problems[notches, sections] = found
+        return found
+
+    @cached_property
+    def _problems(self) -> dict[tuple[tuple[Notch, ...], tuple[str, ...]], Problem]:
+        return {}
+
+    @property
+    def cold_ohm(self) -> float:
+        """One motor that has stood, ohm."""
+        return self.problem((), ()).cold_ohm
 
     def pull_n(self, notch: Notch, current_a: float) -> float:
         """Pull at the rim of all motors of the notch at a current per motor, N; the curve held above its end."""
@@ -99,13 +112,20 @@ class Effect:
         return frozenset(name for name, ohm in self.ohms.items() if ohm == inf)
 
     @cached_property
-    def _finite(self) -> dict[str, float]:
+    def finite(self) -> dict[str, float]:
+        """Cold ohms of the sections that are not open."""
         return {name: ohm for name, ohm in self.ohms.items() if isfinite(ohm)}
+
+    @property
+    def driver(self) -> Drive:
+        """Who drives, where somebody does."""
+        assert self.drive is not None
+        return self.drive
 
     @cached_property
     def under(self) -> tuple[Notch | None, ...]:
         """Every notch as it is now; None where no current flows."""
-        return tuple(notch_under(notch, self._open) for notch in self.notches)
+        return tuple(notch_under(notch, self._open) for notch in self.notches) if self._open else self.notches
 
     def grid_ohm(self, place: int) -> float:
         """The grid's own ohms of a notch, of its highest string that carries current."""
@@ -113,8 +133,35 @@ class Effect:
         if notch is None:
             return inf
         if notch.common is not None:
-            return circuit.ohms(notch.common, self._finite)
-        return max(circuit.ohms(notch.strings[place], self._finite) for place, _ in live_strings(notch))
+            return circuit.ohms(notch.common, self.finite)
+        return max(circuit.ohms(notch.strings[place], self.finite) for place, _ in live_strings(notch))
+
+    def lost(self, place: int) -> tuple[int, ...]:
+        """Motors (from 1) that the fault leaves without current, where another still pulls."""
+        notch = self.under[place]
+        return (
+            () if notch is None else tuple(number + 1 for number in notch.out if number not in self.notches[place].out)
+        )
+
+    @cached_property
+    def shorted(self) -> frozenset[int]:
+        """Places of notches that join line and ground: no grouping comes to that, a grid lies ahead of motors."""
+        return frozenset()
+
+    @cached_property
+    def idle(self) -> frozenset[int]:
+        """Places of notches with current and no motor in it: a grouping has none."""
+        return frozenset()
+
+    @cached_property
+    def unsolved(self) -> Mapping[int, str]:
+        """Places of notches that cannot be worked out, each with why: of groupings none."""
+        return {}
+
+    def line_peak_a(self, place: int) -> float | None:
+        """Current of all strings together at the peak, A; None where the car does not move."""
+        notch, peak = self.under[place], self.peaks.get(place)
+        return None if notch is None or peak is None else peak * len(live_strings(notch))
 
     @cached_property
     def standing(self) -> frozenset[int]:
@@ -146,7 +193,7 @@ class Effect:
         """Worst peak on arriving at each notch that moves the car, A per motor."""
         if self.drive is None or not self._live:
             return {}
-        grid = BuiltGrid(self.drive.problem(self._live, tuple(self._finite)), self._finite)
+        grid = BuiltGrid(self.drive.problem(self._live, tuple(self.finite)), self.finite)
         found = grid.peaks(self.drive.valley_a)
         return {place: peak.current_a for place, peak in zip(self.moving, found, strict=True)}
 
@@ -176,7 +223,16 @@ class Effect:
     def rows(self) -> tuple[NotchUnder, ...]:
         """Every notch; ``ohm_change`` and ``felt`` are left to whoever knows the sound grid."""
         return tuple(
-            NotchUnder(notch.name, self.grid_ohm(place), 0.0, self.peaks.get(place), self.steps.get(place))
+            NotchUnder(
+                notch.name,
+                self.grid_ohm(place),
+                0.0,
+                self.peaks.get(place),
+                self.steps.get(place),
+                lost=self.lost(place),
+                shorted=place in self.shorted,
+                why=self.unsolved.get(place, ""),
+            )
             for place, notch in enumerate(self.notches)
         )
 
@@ -196,17 +252,17 @@ class Effect:
                 self.drive.car,
                 self.drive.motor,
                 self._live,
-                self._finite,
+                self.finite,
                 valley_a=self.drive.valley_a,
             )
         except GriddesignError:
             return None
-        a2s = {name: joules / self._finite[name] for name, joules in run.section_j if self._finite[name] > 0.0}
-        rises = [(name, rise) for name, square in a2s.items() if (rise := _rise_k(self.fault.bank, name, square))]
+        a2s = {name: joules / self.finite[name] for name, joules in run.section_j if self.finite[name] > 0.0}
+        rises = [(name, rise) for name, square in a2s.items() if (rise := rise_k(self.fault.bank, name, square))]
         return max(rises, key=lambda one: one[1], default=None)
 
 
-def _rise_k(bank: Bank, name: str, a2s: float) -> float:
+def rise_k(bank: Bank, name: str, a2s: float) -> float:
     """Rise of the section's plate that is heated most, K; 0 where no capacity is known."""
     begin, end = next((begin, end) for section, begin, end in spans(bank) if section == name)
     most = 0.0

@@ -3,7 +3,7 @@
 from dataclasses import replace
 from pathlib import Path
 
-from griddesign.choose.from_job import Worked, wanted_of
+from griddesign.choose.from_job import Worked, unreached, wanted_of
 from griddesign.errors import InputError
 from griddesign.found.as_found import as_found
 from griddesign.found.records import AsFound
@@ -14,6 +14,7 @@ from griddesign.judge.faults.records import FaultTable
 from griddesign.judge.faults.sources import faults_of_found
 from griddesign.judge.retapping.records import Tapping
 from griddesign.retaps.records import PlateAtHand, PlatesAtHand
+from griddesign.traction.records import GivenOhms, Ladder
 
 
 def faults_on_plates(job: Job, plates_csv: Path) -> FaultTable:
@@ -28,11 +29,22 @@ def faults_on_plates(job: Job, plates_csv: Path) -> FaultTable:
         raise InputError("nothing says where the taps are", hint='Add [retap] taps = { "start of A" = 0, … }.')
     taps = present_taps(job.retap, read_places(plates_csv))
     found = as_found(job, read_plates_at_hand(plates_csv, taps))
-    worked = Worked(wanted_of(job), None, None, {})
+    worked = Worked(_wanted(job), None, None, {})
     table = faults_of_found(job, worked, mended(found), tuple(taps.items()))
     dead = [found.place(number) for number, plate in enumerate(found.plates.plates, start=1) if plate.state == "dead"]
     note = f"Taken as sound here: {'; '.join(dead)}, found dead." if dead else ""
     return replace(table, note=f"{note} {table.note}".strip())
+
+
+def _wanted(job: Job) -> Ladder | GivenOhms:
+    """The driver's valley current: as the ladder has it, or, where no ohms are sought, as the job gives it; without it
+    or without a car nobody drives."""
+    if not (job.line and job.car and job.motor and job.start):
+        return GivenOhms((), (), exact=True)
+    if not unreached(job):
+        return wanted_of(job)
+    valley_a = job.start.valley_a
+    return GivenOhms((), (), exact=True) if valley_a is None else Ladder((), (), valley_a, exact=True)
 
 
 def faults_on_taps(job: Job, worked: Worked, tapping: Tapping | None) -> FaultTable | None:

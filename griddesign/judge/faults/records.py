@@ -40,9 +40,11 @@ class Fault:
 
 @dataclass(frozen=True, slots=True)
 class NotchUnder:
-    """One notch under a fault. ``grid_ohm`` cold, of its highest string that carries current (``inf``: none does);
-    ``ohm_change`` against the sound grid. ``peak_a`` per motor on arriving, ``step_n`` the step of effort at the rim
-    there (None without a car, or where no current flows)."""
+    """One notch under a fault. ``grid_ohm`` cold, of its highest string that carries current (``inf``: none does), of a
+    network from line to ground, motors among them; ``ohm_change`` against the sound grid. ``peak_a`` per motor on
+    arriving, ``step_n`` the step of effort at the rim there (None without a car, or where no current flows). ``lost``:
+    motors (from 1) without current while another pulls; ``shorted``: line and ground are joined; ``why``: why currents
+    are not known, "" where they are."""
 
     name: str
     grid_ohm: float
@@ -50,6 +52,9 @@ class NotchUnder:
     peak_a: float | None = None
     step_n: float | None = None
     felt: Felt = ""
+    lost: tuple[int, ...] = ()
+    shorted: bool = False
+    why: str = ""
 
     @property
     def open(self) -> bool:
@@ -79,9 +84,11 @@ class FaultRow:
 
 @dataclass(frozen=True)
 class FaultTable:
-    """The sound grid, and every single fault in the order of the kinds. ``note``: what is taken for granted in it."""
+    """The sound grid, and every single fault in the order of the kinds. ``note``: what is taken for granted in it;
+    ``networks``: names of the notches whose ohms are those from line to ground."""
 
     sound: FaultRow
     rows: tuple[FaultRow, ...]
     driven: bool
     note: str = ""
+    networks: tuple[str, ...] = ()

@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
+from functools import partial
 
 from griddesign.choose.from_job import Worked
 from griddesign.grid.layout import Layout
@@ -13,9 +14,13 @@ from griddesign.judge.faults.table import fault_table
 from griddesign.judge.records import Result
 from griddesign.plate.ohms import plate_figures
 from griddesign.retaps.records import PlateAtHand, PlatesAtHand
-from griddesign.traction.problem import grouped
 from griddesign.traction.records import Ladder
 
+NETWORKS_SO = (
+    "ohms of such a notch are those from line to ground at standstill, motors at their stated ohms among them. Every "
+    "notch is solved with a current of its own in each motor: the peak is that of the motor that has most, and a notch "
+    "is left when the mean of the motors in circuit has fallen to the valley current."
+)
 HEAT_AT_C = 100.0
 """Temperature at which the specific heat is taken for the rise of one start."""
 
@@ -33,7 +38,7 @@ def faults_of(result: Result) -> FaultTable | None:
         layout.plan.tap_sides,
         {plate.wish.name: plate.figures.mass_kg * plate.wish.metal.specific_heat(HEAT_AT_C) for plate in result.plates},
     )
-    return _of_groupings(bank, result.job, worked)
+    return _table(bank, result.job, worked)
 
 
 def faults_of_found(job: Job, worked: Worked, plates: PlatesAtHand, taps: Sequence[tuple[str, int]]) -> FaultTable:
@@ -41,16 +46,21 @@ def faults_of_found(job: Job, worked: Worked, plates: PlatesAtHand, taps: Sequen
     sides = job.boxes.tap_sides if job.boxes else 1
     both = job.retap is not None and job.retap.sides == "both"
     bank = Bank(plates, _in_order(taps), job.section_order, 2 if both else sides, capacities(job))
-    return _of_groupings(bank, job, worked)
+    return _table(bank, job, worked)
 
 
-def _of_groupings(bank: Bank, job: Job, worked: Worked) -> FaultTable:
-    """The table of the notches that are groupings; the others are named."""
-    table, networks = fault_table(bank, grouped(job.notches), drive_of(job, worked)), networks_in_words(job.notches)
+def _table(bank: Bank, job: Job, worked: Worked) -> FaultTable:
+    """The table; where a notch is a network, of all notches solved as networks."""
+    networks = networks_in_words(job.notches)
     if not networks:
-        return table
-    note = f"{networks.capitalize()}: what a fault does there is not worked out."
-    return replace(table, note=f"{table.note} {note}".strip())
+        return fault_table(bank, job.notches, drive_of(job, worked))
+    from griddesign.judge.faults.networked import NetworkEffect
+
+    table = fault_table(
+        bank, job.notches, drive_of(job, worked), partial(NetworkEffect, motor=job.motor, known={}, solved={})
+    )
+    names = tuple(notch.name for notch in job.notches if notch.network is not None)
+    return replace(table, note=f"{networks.capitalize()}; {NETWORKS_SO}", networks=names)
 
 
 def _in_order(taps: Sequence[tuple[str, int]]) -> Taps:

@@ -1,33 +1,38 @@
 """The table of single faults: every fault held against the sound grid, in figures and in the driver's words."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
 from math import isfinite
+from typing import TypeAlias
 
 from griddesign.judge.faults.bank import faults
 from griddesign.judge.faults.effects import Drive, Effect
 from griddesign.judge.faults.records import Bank, Fault, FaultRow, FaultTable, Felt, NotchUnder
-from griddesign.traction.problem import live_strings
 from griddesign.traction.records import Notch
 
 FELT_SHARE = 0.10
 """A step of effort is felt where it differs from the sound one's by this share of the greatest pull of a sound start;
 our own figure, no source."""
 SOUND = "sound"
+EffectOf: TypeAlias = Callable[[Fault, tuple[Notch, ...], Drive | None], Effect]
 
 
-def fault_table(bank: Bank, notches: tuple[Notch, ...], drive: Drive | None) -> FaultTable:
-    """Every single fault of a bank. Without a ``drive`` the ohms, and which notches are dead.
+def fault_table(
+    bank: Bank, notches: tuple[Notch, ...], drive: Drive | None, effect: EffectOf | None = None
+) -> FaultTable:
+    """Every single fault of a bank. Without a ``drive`` the ohms, and which notches are dead. ``effect``: how one is
+    worked out; None where every notch is a grouping.
 
     The driver does what he always does: he notches up when the current has fallen to the valley current, and passes at
     once through notches that do nothing. Nominal voltage, currents at the worst corner of the peak rule.
     """
-    sound = Effect(Fault("plate open", SOUND, bank), notches, drive)
+    effect = effect or Effect
+    sound = effect(Fault("plate open", SOUND, bank), notches, drive)
     before = sound.rows()
     name, rise_k = sound.hottest or (None, None)
     whole = FaultRow(SOUND, "every plate as it should be", before, "", name, rise_k, 1.0 if name else None)
     whole = replace(whole, breaker=_breaker(before, sound))
-    rows = tuple(_row(Effect(fault, notches, drive), sound, whole) for fault in faults(bank))
+    rows = tuple(_row(effect(fault, notches, drive), sound, whole) for fault in faults(bank))
     return FaultTable(whole, rows, drive is not None)
 
 
@@ -49,8 +54,8 @@ def _felt(effect: Effect, sound: Effect, place: int, now: NotchUnder, before: No
 
 
 def _word(effect: Effect, sound: Effect, place: int, now: NotchUnder, before: NotchUnder) -> Felt:
-    if now.open:
-        return "" if before.open else "dead"
+    if now.open or now.shorted or place in effect.idle:
+        return "" if before.open or before.shorted or place in sound.idle else "dead"
     if place in effect.standing:
         return "" if place in sound.standing else "no start"
     if now.step_n is None or effect.drive is None:
@@ -61,20 +66,11 @@ def _word(effect: Effect, sound: Effect, place: int, now: NotchUnder, before: No
 
 
 def _breaker(rows: Sequence[NotchUnder], effect: Effect) -> tuple[str, ...]:
-    """Notches whose peak, of all strings together, is more than the breaker bears."""
+    """Notches on which more comes from the line than the breaker bears."""
     if effect.drive is None or effect.drive.line.breaker_a is None:
         return ()
     limit_a = effect.drive.line.breaker_a
-    return tuple(
-        row.name
-        for row, notch in zip(rows, effect.under, strict=True)
-        if notch is not None and row.peak_a is not None and row.peak_a * strings_alive(notch) > limit_a
-    )
-
-
-def strings_alive(notch: Notch) -> int:
-    """Motor strings that carry current."""
-    return len(live_strings(notch))
+    return tuple(row.name for place, row in enumerate(rows) if (effect.line_peak_a(place) or 0.0) > limit_a)
 
 
 # --- words -----------------------------------------------------------------------------------------------------------
@@ -109,6 +105,12 @@ def _said(rows: Sequence[NotchUnder]) -> Iterator[str]:
         places = [place for place in range(first + 1, len(rows)) if rows[place].felt == word]
         if places:
             yield f"{how} {_named(rows, places)}"
+    for row in rows:
+        if row.why:
+            yield f"notch {row.name} is not worked out ({row.why})"
+    for motors in dict.fromkeys(row.lost for row in rows if row.lost):
+        places = [place for place, row in enumerate(rows) if row.lost == motors]
+        yield f"motor {' and '.join(map(str, motors))} without current on {_named(rows, places)}"
 
 
 def _named(rows: Sequence[NotchUnder], places: Sequence[int]) -> str:

@@ -28,7 +28,7 @@ from griddesign.judge.retapping.records import NOT_RUN, RunAt
 from griddesign.judge.run_heat import RunHeat, run_heat
 from griddesign.judge.runup import Starter
 from griddesign.judge.start_ends import shortest
-from griddesign.judge.start_findings import judge_run
+from griddesign.judge.start_findings import highest_a, judge_run
 from griddesign.plate.freeing import with_thickness
 from griddesign.retaps.records import PlatesAtHand, Step
 from griddesign.traction.records import Ladder, Notch, Transition
@@ -89,7 +89,7 @@ def _told_cold(ready: Starter, run: RunUp, lacking: str) -> RunAt:
 def _peaks(ready: Starter, run: RunUp) -> dict[str, float]:
     """Worst peak of every notch at nominal voltage, A per motor."""
     nominal = [place for place, case in enumerate(ready.cases) if case.line_v == ready.cases[0].line_v]
-    return {log.name: float(np.max(log.peak_a[nominal])) for log in run.notches}
+    return {log.name: float(np.max(highest_a(log)[nominal])) for log in run.notches}
 
 
 def hot_ratios_on(
@@ -238,10 +238,21 @@ def _plan(boxes: BoxPlan, plates: PlatesAtHand) -> BoxPlan:
 
 def _in_lots(notch: Notch, parted: Mapping[str, Sequence[str]]) -> Notch:
     if notch.network is not None:
-        return replace(notch, network=notch.network.with_parts(parted), transition=_changed(notch.transition, parted))
+        left = _bridged(notch, [name for name, lots in parted.items() if not lots])
+        assert left.network is not None
+        return replace(left, network=left.network.with_parts(parted), transition=_changed(notch.transition, parted))
     common = None if notch.common is None else _parted(notch.common, parted)
     strings = tuple(_parted(run, parted) for run in notch.strings)
     return replace(notch, common=common, strings=strings, transition=_changed(notch.transition, parted))
+
+
+def _bridged(notch: Notch, empty: Sequence[str]) -> Notch:
+    """A network with the sections of which nothing is left bridged; a grouping does without them by itself."""
+    if notch.network is None or not empty:
+        return notch
+    from griddesign.traction.network.cut import bridged
+
+    return bridged(notch, empty)
 
 
 def _changed(change: Transition | None, parted: Mapping[str, Sequence[str]]) -> Transition | None:
@@ -265,4 +276,6 @@ def _cold_starter(job: Job, worked: Worked, sections: Sequence[TappedSection]) -
     """The job with ohms alone: nothing is known of the heat."""
     assert isinstance(worked.wanted, Ladder)
     given = tuple((one.name, one.cold_ohm) for one in sections)
+    empty = [one.name for one in sections if not one.cold_ohm]
+    job = replace(job, notches=tuple(_bridged(notch, empty) for notch in job.notches))
     return Starter(job, replace(worked, wanted=replace(worked.wanted, sections=given), design=None))

@@ -128,7 +128,7 @@ class _Taps:
         """Peaks and heat, in the words of the findings on the taps."""
         start, tolerance = ready.job.start, ready.job.limits.notch_tolerance
         there = replace(self.tapping, run=told_of(ready, run, heat))
-        return judge_run(there, start.peak_a if start else None, tolerance)
+        return judge_run(there, start.peak_a if start else None, tolerance, ready.job.paper.units)
 
 
 def _both(by_ohms: Trial, ran: Trial) -> Trial:

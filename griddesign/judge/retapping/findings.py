@@ -10,15 +10,17 @@ from griddesign.judge.retapping.bank import NO_CAR, OHMS_ONLY
 from griddesign.judge.retapping.proof import exchange_words, proof_words
 from griddesign.judge.retapping.records import NotchAt, Tapping
 from griddesign.retaps.records import Answer, NotchTarget, Question, Spare
-from griddesign.units import show, show_change
+from griddesign.units import show, show_change, show_cold
 
 _EPS = 1e-9
 
 
-def judge_found(found: AsFound) -> Iterator[Finding]:
-    """What is wrong with the readings."""
+def judge_found(found: AsFound, units: str = "mm") -> Iterator[Finding]:
+    """What is wrong with the readings; told in ``units``, those of the papers."""
     for one in found.disagreements:
-        yield Finding(f"reading {one.reading}", Verdict.FAILS, _disagrees(one), f"Read {one.reading} again, four-wire.")
+        yield Finding(
+            f"reading {one.reading}", Verdict.FAILS, _disagrees(one, units), f"Read {one.reading} again, four-wire."
+        )
     for lacking in found.one_out:
         yield _one_out(found, lacking)
     for words in found.contradictions:
@@ -32,10 +34,10 @@ def judge_found(found: AsFound) -> Iterator[Finding]:
         )
 
 
-def _disagrees(one: Disagreement) -> str:
+def _disagrees(one: Disagreement, units: str) -> str:
     times = f"{one.times:.1f} times its own deviation"
     words = (
-        f"{_ohm(one.ohm)} at 20 °C where the other readings make it {_ohm(one.others_ohm)}: off by "
+        f"{_ohm(one.ohm)} at {show_cold(units)} where the other readings make it {_ohm(one.others_ohm)}: off by "
         f"{_signed_ohm(one.off_ohm)} ({show_change(one.off_ohm / one.others_ohm)}), may differ ±"
         f"{_ohm(one.may_differ_ohm, 2)}, {times}; left out"
     )
@@ -124,9 +126,9 @@ def _used(answer: Answer, spare: Spare) -> bool:
     return any(name == spare.name for name, _ in answer.spares)
 
 
-def judge_run(after: Tapping | None, peak_a: float | None, tolerance: float) -> Iterator[Finding]:
-    """Peaks and heat of the start on the new taps. Nothing is judged where the job has no car to run: its papers then
-    say NOT CHECKED."""
+def judge_run(after: Tapping | None, peak_a: float | None, tolerance: float, units: str = "mm") -> Iterator[Finding]:
+    """Peaks and heat of the start on the new taps; told in ``units``, those of the papers. Nothing is judged where the
+    job has no car to run: its papers then say NOT CHECKED."""
     if after is None:
         return
     run = after.run
@@ -144,8 +146,9 @@ def judge_run(after: Tapping | None, peak_a: float | None, tolerance: float) -> 
         yield Finding("heat on the new taps", Verdict.NOT_SHOWN, f"{OHMS_ONLY}: {lacking}", HEAT_NEEDS)
         return
     for row in _hottest_of_each(deciding(run.heat)):
-        reached = "runs away" if row.runs_away else show(row.hot_c, "temperature")
-        why = f"{reached} at the worst end, limit {show(row.limit_c, 'temperature')} ({row.case})"
+        reached = "runs away" if row.runs_away else show(row.hot_c, "temperature", units=units)
+        limit = show(row.limit_c, "temperature", units=units)
+        why = f"{reached} at the worst end, limit {limit} ({row.case})"
         fails = row.best_c is None or row.best_c > row.limit_c
         verdict = Verdict.HOLDS if row.margin_k >= 0.0 else Verdict.FAILS if fails else Verdict.NOT_SHOWN
         yield Finding(f"section {row.section}, {row.case}", verdict, why)

@@ -48,13 +48,26 @@ def _standing(job: Job, tapping: Tapping | None) -> dict[str, "NotchAtSpeed"]:
 
 
 def most_a(notch: "NotchAtSpeed | None") -> float | None:
-    """The greatest current of any motor, A; None where none is known."""
-    return None if notch is None or notch.why else max((abs(amps) for _, amps in notch.motor_a), default=None)
+    """The greatest current of any motor's armature or field, A; None where none is known."""
+    if notch is None or notch.why:
+        return None
+    return max((abs(amps) for _, amps in (*notch.motor_a, *notch.field_a)), default=None)
 
 
 def from_line_a(notch: "NotchAtSpeed | None") -> float | None:
     """The current from line, A; None where none is known."""
     return None if notch is None or notch.why else notch.line_a
+
+
+def lacking(notch: "NotchAtSpeed | None") -> str:
+    """What stands in place of currents where there are none: no current flows, or nothing is known of it."""
+    return "no current" if notch is not None and notch.dead else "not known"
+
+
+def doubts_of(rows: tuple[NetworkRow, ...]) -> tuple[str, ...]:
+    """Why nothing is known of the currents of a notch, as in: notch 3 today: the motors excite themselves."""
+    each = ((row.name, when, one) for row in rows for when, one in (("today", row.before), ("new taps", row.after)))
+    return tuple(f"notch {name}, {when}: {one.why}" for name, when, one in each if one and one.why and not one.dead)
 
 
 def left_out_words(job: Job) -> str:
@@ -65,5 +78,5 @@ def left_out_words(job: Job) -> str:
     from griddesign.choose.undetermined import network_taps
 
     stay = ", ".join(network_taps(job))
-    said = f"{words.capitalize()}: no taps are sought for that, its currents follow."
+    said = f"{words.capitalize()}: no taps are sought there, the currents follow."
     return f"{said} Tap {stay}, which nothing else uses, stays where it is." if stay else said

@@ -19,7 +19,7 @@ from griddesign.judge.retapping.records import Option, Tapping
 from griddesign.judge.retapping.targets import SpareOfJob, notches_at
 from griddesign.progress import at
 from griddesign.retaps.records import Answer, PlateAtHand, PlatesAtHand, Question
-from griddesign.units import show, show_change
+from griddesign.units import show, show_change, show_cold
 
 Search = Callable[[Question], Answer]
 Tap = Callable[[PlatesAtHand, Sequence[tuple[str, int]], Sequence[TappedSection]], Tapping]
@@ -34,7 +34,8 @@ _EPS = 1e-9
 
 @dataclass(frozen=True)
 class Night:
-    """What there is to work with: the plates found, today's taps, spares, what a patch adds (None: our figure)."""
+    """What there is to work with: the plates found, today's taps, spares, what a patch adds (None: our figure), and
+    the units of the papers."""
 
     found: AsFound
     question: Question
@@ -43,6 +44,7 @@ class Night:
     highest_peak_a: float | None
     search: Search
     tap: Tap
+    units: str = "mm"
 
     @property
     def dead(self) -> tuple[int, ...]:
@@ -222,7 +224,8 @@ def _spares(night: Night) -> Iterator[Option]:
     plates = _with_spares(night, chosen)
     taps = tuple(night.question.rules.present.items())
     steps = [
-        f"Take out {night.found.place(number)} and fit spare {spare.name}, {show(spare.ohm, 'resistance')} at 20 °C."
+        f"Take out {night.found.place(number)} and fit spare {spare.name}, {show(spare.ohm, 'resistance')} at "
+        f"{show_cold(night.units)}."
         for number, spare in zip(dead, chosen, strict=True)
     ]
     kinds = {number: night.found.plates.plates[number - 1].kind for number in dead}

@@ -19,7 +19,7 @@ from griddesign.judge.scatter.laws import ALPHA, BATCH, CAUSES, CUT_AT, DRIVER, 
 BLOCK = 1000
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Block:
     """A thousand draws, arrays ending in their axis.
 

@@ -21,7 +21,7 @@ ALPHA_ENDS = (replace(AS_GIVEN, name="low", alpha20="low"), replace(AS_GIVEN, na
 Step = Callable[[int], object]
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Drawn:
     """What every start came to, arrays (rows, N) or (N,).
 
@@ -41,7 +41,7 @@ class Drawn:
     outside: dict[str, NDArray[np.intp]]
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Runs:
     """The grid ready for its draws. ``begin_c`` (sections, 2) at either end of the temperature coefficient."""
 

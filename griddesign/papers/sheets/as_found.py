@@ -6,7 +6,7 @@ from itertools import groupby
 from griddesign.found.records import AsFound, Reading20
 from griddesign.found.squares import LEVEL
 from griddesign.judge.finding import Finding, Verdict
-from griddesign.judge.retapping.networks import from_line_a, left_out_words, most_a, networks_of
+from griddesign.judge.retapping.networks import doubts_of, from_line_a, lacking, left_out_words, most_a, networks_of
 from griddesign.judge.retapping.proof import exchange_words, proof_words
 from griddesign.judge.retapping.records import NotchAt, RetapResult, Tapping
 from griddesign.papers.blocks import (
@@ -44,7 +44,7 @@ def _record(result: RetapResult) -> Iterator[Block]:
         yield Box("What does not fit", tuple(map(_words, wrong)), heavy=True, size_pt=10.0)
     for box, group in groupby(enumerate(found.plates.plates, start=1), key=lambda one: one[1].box):
         yield Heading(f"Box {box}, from the dot end")
-        yield _plates(result, [number for number, _ in group])
+        yield _plates(result, f"Box\u00a0{box}, plate", [number for number, _ in group])
     yield Paragraph(
         "≈: no reading tells this plate from its neighbours, or the pair was read as it stands and shared out evenly. "
         "Plates of one pair number carry the current together.",
@@ -66,12 +66,12 @@ def _words(finding: Finding) -> str:
     return f"{str(finding.verdict).upper()}: {finding.item}: {finding.why}.{advice}"
 
 
-def _plates(result: RetapResult, numbers: list[int]) -> Table:
+def _plates(result: RetapResult, counted: str, numbers: list[int]) -> Table:
     was = {number: one.name for one in (result.before.sections if result.before else ()) for number in one.plates}
     first = {one.first: one for one in reversed(result.found.readings) if one.first == one.last}
     at = f"At {cold(result.job.paper.units)}"
-    right = ("Plate", "Read", "Metal at", at, "±", "Pair")
-    titles = ("Plate", "Kind", "Read", "Metal at", at, "±", "Pair", "State", "Section", "Remarks")
+    right = (counted, "Read", "Metal at", at, "±", "Pair")
+    titles = (counted, "Kind", "Read", "Metal at", at, "±", "Pair", "State", "Section", "Remarks")
     made = tuple(Column(title, "right" if title in right else "left", title == "Remarks") for title in titles)
     return Table(made, tuple(_plate(result, number, first.get(number), was) for number in numbers), 9.5)
 
@@ -144,7 +144,7 @@ def _before_after(result: RetapResult) -> Iterator[Block]:
     yield Heading("How sure that these are the best taps")
     yield Paragraph(_proof(result))
     yield from _findings(result)
-    yield from not_sure(result.measure_next)
+    yield from not_sure(result.measure_next, result.job.paper.units)
 
 
 def _note(result: RetapResult) -> str:
@@ -197,15 +197,17 @@ def _networks(result: RetapResult) -> Iterator[Block]:
     cells = tuple(
         (
             row.name,
-            *(ampere(from_line_a(one)) or "not known" for one in (row.before, row.after)),
-            *(ampere(most_a(one)) or "not known" for one in (row.before, row.after)),
+            *(ampere(from_line_a(one)) or lacking(one) for one in (row.before, row.after)),
+            *(ampere(most_a(one)) or lacking(one) for one in (row.before, row.after)),
         )
         for row in rows
     )
     yield Table(columns(*titles, numbers=titles[1:]), cells, 10.0)
     said = "; ".join(f"notch {row.name}: {row.why}" for row in rows)
+    doubts = "; ".join(doubts_of(rows))
     yield Paragraph(
-        f"No grouping of like motor strings ({said}). No taps are sought for them and no wanted ohms are found; they "
+        (f"Not known: {doubts}. " if doubts else "")
+        + f"No grouping of like motor strings ({said}). No taps are sought for them and no wanted ohms are found; they "
         "are run in the start as the networks they are, and their peaks and heat are judged with the others.",
         size_pt=9.0,
     )

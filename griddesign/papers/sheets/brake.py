@@ -31,6 +31,7 @@ from griddesign.papers.marks import THICK_MM, Picture
 from griddesign.papers.sheets.common import cautions
 from griddesign.papers.sheets.shown import ABOUT, NO_BREAK, Shown
 from griddesign.traction.braking.records import BrakeLog, BrakeRun
+from griddesign.units import show_tiny
 
 IMPERATIVE = "See that the brake builds up, and that the grid bears stops and hill."
 _TABLE_PT = 9.0
@@ -180,8 +181,8 @@ def _spent(told: BrakeRun, shown: Shown) -> str:
         ("motion left", energy.kinetic_end_j),
     )
     words = ", ".join(f"{name} {shown.of(float(joules[0]), 'energy')}" for name, joules in parts if joules[0])
-    begin, left = shown.of(float(energy.kinetic_begin_j[0]), "energy"), abs(float(energy.balance_error[0]))
-    return f"Of {begin} of motion: {words}; left over {left:.0e} of it."
+    begin, left = shown.of(float(energy.kinetic_begin_j[0]), "energy"), show_tiny(float(energy.balance_error[0]))
+    return f"Of {begin} of motion: {words}; left over {left}."
 
 
 # --- building up, hill, heat -----------------------------------------------------------------------------------------

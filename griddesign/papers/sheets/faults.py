@@ -56,6 +56,9 @@ def _blocks(table: FaultTable) -> Iterator[Block]:
         yield from _by_notch(table, numbered, _peak)
     yield NewPage()
     yield Heading("Ohms of every notch, and by how many milliohm a fault changes them")
+    if table.networks:
+        names = f"notch{'es' * (len(table.networks) > 1)} {', '.join(table.networks)}"
+        yield Paragraph(f"On {names} from line to ground, motors at their stated ohms among them.", size_pt=SMALL_PT)
     yield from _by_notch(table, numbered, _ohms)
 
 
@@ -75,6 +78,8 @@ def _assumed(table: FaultTable) -> Iterator[str]:
         )
     else:
         yield "Without a car in the job only ohms are worked out, and which notches are dead."
+    if table.note:
+        yield table.note
 
 
 def _felt(rows: Sequence[tuple[int, FaultRow]], driven: bool) -> Table:
@@ -126,7 +131,7 @@ def _peak(now: NotchUnder, before: NotchUnder) -> TableCell:
     if now.open:
         return Cell("none") if not before.open else "none"
     if now.peak_a is None:
-        return Cell("stands")
+        return Cell("?" if now.why else "short" if now.shorted else "stands")
     words = f"{now.peak_a:.0f}"
     return Cell(words) if _moved(now, before) else words
 

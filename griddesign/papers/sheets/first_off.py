@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 
+from griddesign.job.records import PaperUnits
 from griddesign.judge.records import PlateReport, Result
 from griddesign.judge.replacing import Batch
 from griddesign.papers.blocks import Block, Box, Cell, Column, Heading, KeyFigure, KeyFigures, Points, Sheet, Table
@@ -51,7 +52,7 @@ def first_off_blocks(result: Result, plate: PlateReport) -> Iterator[Block]:
         f"{next_revision(result.job.revision)}. THE BATCH WAITS FOR THAT REVISION."
     )
     yield Box("One first-off before the batch", (*lines, waits), heavy=True, size_pt=10.0)
-    yield _form(plate.wish.made_by)
+    yield _form(plate.wish.made_by, result.job.paper.units)
 
 
 def _cut_lines() -> Iterator[str]:
@@ -70,10 +71,15 @@ def _cast_lines(plate: PlateReport, shown: Shown) -> Iterator[str]:
     )
 
 
-def _form(made_by: MadeBy) -> Table:
-    """To be filled in by hand, under the names a CSV of first-offs goes by."""
-    names = ("plate", "ohm", "temperature", "thickness", "strip width", "mass", "remarks")
-    columns = tuple(Column(name, blank=True, least_mm=18.0, stretch=name == "remarks") for name in names)
+_METRIC = {"ohm": "mΩ", "temperature": "°C", "thickness": "mm", "strip width": "mm", "mass": "kg"}
+_INCH = {"ohm": "mΩ", "temperature": "°F", "thickness": "in", "strip width": "in", "mass": "lb"}
+
+
+def _form(made_by: MadeBy, units: PaperUnits) -> Table:
+    """To be filled in by hand, under the names and units a CSV of first-offs goes by."""
+    asked = _METRIC if units == "mm" else _INCH
+    titles = ("plate", *(f"{name} ({unit})" for name, unit in asked.items()), "remarks")
+    columns = tuple(Column(title, blank=True, least_mm=18.0, stretch=title == "remarks") for title in titles)
     second = ("test strip", *[""] * 5, "contacts apart:") if made_by == "cast" else ("",) * 7
     return Table(columns, (("first-off", *[""] * 6), second), 10.0)
 

@@ -100,10 +100,10 @@ def saw_tooth(trace: DayTrace) -> tuple[FloatArray, FloatArray]:
 
 def _day_caption(trace: DayTrace, shown: Shown) -> str:
     assert trace.every_s is not None
-    every = shown.of(trace.every_s, "time")
+    every, near = shown.of(trace.every_s, "time"), "half a kelvin" if shown.units == "mm" else "one degree"
     few = "" if trace.starts <= MOST_TEETH else f" Only each {-(-trace.starts // MOST_TEETH)}th start is drawn."
     return (
-        f"A start every {every}: up over the start, down until the next. Settled to half a kelvin after "
+        f"A start every {every}: up over the start, down until the next. Settled to {near} after "
         f"{trace.starts} starts. Worst end: {trace.case.end.name}. Each section for itself.{few}"
     )
 

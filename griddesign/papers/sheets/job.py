@@ -28,8 +28,10 @@ def _across(result: Result) -> tuple[str, ...]:
 
 def _order(result: Result) -> str:
     open_points = sum(finding.verdict is not Verdict.HOLDS for finding in result.findings)
+    if open_points == 1:
+        return "1 point is open. Settle it before anything is made from this set."
     if open_points:
-        return f"{open_points} point(s) are open. Settle them before anything is made from this set."
+        return f"{open_points} points are open. Settle them before anything is made from this set."
     return "Read the cautions, check that revision and fingerprint agree on every sheet, then sign."
 
 
@@ -40,7 +42,7 @@ def _blocks(result: Result) -> Iterator[Block]:
     if result.remarks:
         yield Heading("Remarks")
         yield Points(result.remarks)
-    yield from not_sure(result.measure_next)
+    yield from not_sure(result.measure_next, result.job.paper.units)
     shield = (SHIELD,) if result.layout else ()
     yield Box("Not checked: no limit was given, or nothing was worked out", (_not_checked(result), *shield))
     yield Heading("Signed")
@@ -51,7 +53,9 @@ def _key_figures(result: Result) -> Iterator[KeyFigure]:
     design = result.worked.design if result.worked else None
     if design:
         plates = sum(section.plates for section in design.sections)
-        yield KeyFigure("Plates in circuit", f"{plates}", f"in {design.boxes} box(es), {len(design.kinds)} kind(s)")
+        boxes = "1 box" if design.boxes == 1 else f"{design.boxes} boxes"
+        kinds = "all of one kind" if len(design.kinds) == 1 else f"of {len(design.kinds)} kinds"
+        yield KeyFigure("Plates in circuit", f"{plates}", f"in {boxes}, {kinds}")
     for plate in result.plates:
         remark = f"{plate.wish.metal.name}, {plate.wish.made_by}"
         yield KeyFigure(f"Plate {plate.wish.name}, cold", ohm(plate.order_ohm), remark)

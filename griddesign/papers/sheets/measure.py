@@ -3,11 +3,12 @@
 from collections.abc import Iterator, Sequence
 from math import isfinite
 
+from griddesign.job.records import PaperUnits
 from griddesign.judge.finding import Unknown
 from griddesign.judge.measuring import advice
 from griddesign.papers.blocks import Block, Heading, Points, Table
 from griddesign.papers.sheets.common import firm, percent
-from griddesign.papers.sheets.shown import ABOUT, NO_BREAK
+from griddesign.papers.sheets.shown import ABOUT, Shown
 from griddesign.papers.sheets.trace import Line, Part
 from griddesign.papers.table import columns
 
@@ -15,13 +16,14 @@ MOST_ROWS = 5
 NUMBERS = ("Current by", "Heat by")
 
 
-def not_sure(unknowns: Sequence[Unknown]) -> Iterator[Block]:
+def not_sure(unknowns: Sequence[Unknown], units: PaperUnits) -> Iterator[Block]:
     """The unknowns that do most, and the measurement that settles the first; nothing without any."""
     if not unknowns:
         return
     yield Heading("Not sure, and what its ends do: measure next")
     rows = tuple(
-        (one.key, f"≈ {one.text}", _current(one), one.notch, _heat(one), one.section) for one in unknowns[:MOST_ROWS]
+        (one.key, f"≈ {one.text}", _current(one), one.notch, _heat(one, units), one.section)
+        for one in unknowns[:MOST_ROWS]
     )
     yield Table(columns("Figure", "As known", NUMBERS[0], "notch", NUMBERS[1], "section", numbers=NUMBERS), rows, 9.0)
     more = len(unknowns) - MOST_ROWS
@@ -29,14 +31,14 @@ def not_sure(unknowns: Sequence[Unknown]) -> Iterator[Block]:
     yield Points((f"First: {advice(unknowns[0].key)}", *rest))
 
 
-def measure_part(unknowns: Sequence[Unknown]) -> Part:
+def measure_part(unknowns: Sequence[Unknown], units: PaperUnits) -> Part:
     """All of them, ranked, for the working sheet."""
     lines = tuple(
         Line(
             str(number),
             f"{one.key}: {one.text}",
             "",
-            ABOUT + "; ".join(word for word in (_current(one), _heat(one)) if word),
+            ABOUT + "; ".join(word for word in (_current(one), _heat(one, units)) if word),
             "; ".join(word for word in (f"notch {one.notch}" if one.notch else "", _section(one)) if word),
         )
         for number, one in enumerate(unknowns, start=1)
@@ -55,10 +57,10 @@ def _current(one: Unknown) -> str:
     return percent(one.swing).lstrip("+") if isfinite(one.swing) else firm("no start at one end")
 
 
-def _heat(one: Unknown) -> str:
+def _heat(one: Unknown, units: PaperUnits) -> str:
     if one.heat_swing_k is None:
         return ""
-    return f"{one.heat_swing_k:.0f}{NO_BREAK}K" if isfinite(one.heat_swing_k) else firm("runs away")
+    return Shown(units).margin(one.heat_swing_k) if isfinite(one.heat_swing_k) else firm("runs away")
 
 
 def _section(one: Unknown) -> str:

@@ -35,10 +35,11 @@ _OLD = (
 )
 
 
-def measuring_sheets(purpose: str) -> tuple[Sheet, ...]:
-    """The sheets for a kind of job: of one plate, of the boxes, and of the car where the job may hold one."""
+def measuring_sheets(purpose: str, degree: str = "°C") -> tuple[Sheet, ...]:
+    """The sheets for a kind of job: of one plate, of the boxes, and of the car where the job may hold one; ``degree``
+    is what the shop's thermometer shows."""
     plate = Sheet("Measuring sheet: plate", IMPERATIVE, "bench", tuple(_plate()))
-    boxes = Sheet("Measuring sheet: boxes", IMPERATIVE, "bench", tuple(_boxes()))
+    boxes = Sheet("Measuring sheet: boxes", IMPERATIVE, "bench", tuple(_boxes(degree)))
     car = Sheet("Measuring sheet: car", IMPERATIVE, "bench", tuple(_car()))
     return (plate, boxes) if purpose == "plate" else (plate, boxes, car)
 
@@ -81,7 +82,7 @@ def _what(letter: Letter) -> str:
 # --- boxes -----------------------------------------------------------------------------------------------------------
 
 
-def _boxes() -> Iterator[Block]:
+def _boxes(degree: str) -> Iterator[Block]:
     yield cautions(0, 1, 2, 4)
     yield Drawing(box_sketch(), "A box from the terminal side. Paint the dot before anything is taken apart.")
     yield Paragraph(COUNT_FROM, bold=True)
@@ -90,7 +91,7 @@ def _boxes() -> Iterator[Block]:
         NewPage(),
         Heading("Plates as found: a page for each box, two for a long one"),
         _as_found_words(),
-        _as_found(),
+        _as_found(degree),
     )
 
 
@@ -106,10 +107,10 @@ def _leads() -> Table:
     return Table(columns, (("",) * len(columns),) * LEADS, 9.0)
 
 
-def _as_found() -> Table:
+def _as_found(degree: str) -> Table:
     blanks = (
         ("Kind", 16.0), ("In circuit", 17.0), ("Cracked, patched", 24.0), ("Joined with", 19.0), ("Ohms", 26.0),
-        ("Metal, °C", 18.0), ("Photo", 15.0),
+        (f"Metal, {degree}", 18.0), ("Photo", 15.0),
     )  # fmt: skip
     columns = (Column("Plate", "right"), *(Column(title, blank=True, least_mm=wide) for title, wide in blanks))
     empty: tuple[TableCell, ...] = ("",) * len(blanks)

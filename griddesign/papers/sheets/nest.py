@@ -80,10 +80,11 @@ def _across(drawings: tuple[NestDrawing, ...]) -> bool:
     return any(drawing.picture.width_mm > frame.LIVE_WIDE_MM for drawing in drawings)
 
 
-def _shown(drawings: tuple[NestDrawing, ...], nest: Nested, what: str) -> Iterator[Drawing]:
+def _shown(result: Result, drawings: tuple[NestDrawing, ...], nest: Nested, what: str) -> Iterator[Drawing]:
+    units = "inches" if result.job.paper.units == "inch" else "millimetres"
     for drawing, words in zip(drawings, _captions(nest, what), strict=True):
         plain = " Slots left out; the cutting file has them." if drawing.plain else ""
-        yield Drawing(drawing.picture, f"{words} Scale {drawing.scale}.{plain}")
+        yield Drawing(drawing.picture, f"{words} Scale {drawing.scale}, {units}.{plain}")
 
 
 def _name(plate: PlateReport) -> str:
@@ -111,7 +112,7 @@ def _blocks(
     key = KeyFigures(tuple(_key_figures(result, plate, nest, what)))
     if not _across(drawings):  # there a drawing takes the first page to itself
         yield key
-    yield from _shown(drawings, nest, what)
+    yield from _shown(result, drawings, nest, what)
     if _across(drawings):
         yield key
     yield Heading("How good it is")

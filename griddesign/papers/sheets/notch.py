@@ -32,10 +32,19 @@ def _blocks(result: Result) -> Iterator[Block]:
     yield from transition_words(result.job)
     yield Heading(f"Ohms of the grid at {cold(result.job.paper.units)}")
     yield _ohms(result)
+    if any(notch.network is not None for notch in result.job.notches):
+        yield _networks(result)
     if result.worked and isinstance(result.worked.wanted, Ladder):
         yield Heading("Currents and speeds")
         yield _currents(result, result.worked.wanted)
         yield Paragraph(_CURRENT_NOTE, size_pt=9.0)
+
+
+def _networks(result: Result) -> Paragraph:
+    from griddesign.judge.cut_out import networks_in_words
+
+    networks = networks_in_words(result.job.notches).capitalize()
+    return Paragraph(f"{networks}: no ohms are sought there; the start as run tells their currents.", size_pt=9.0)
 
 
 _CURRENT_NOTE = (

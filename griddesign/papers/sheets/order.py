@@ -53,7 +53,9 @@ def order_sheet(result: Result, plate: PlateReport) -> Sheet:
     """The order for the foundry or the cutter."""
     cast = plate.wish.made_by == "cast"
     verb = _VERBS[plate.wish.made_by]
-    order = f"{verb} ONE of plate {plate.wish.name} first. {verb} the lot of {plate.lot} when it has been passed."
+    name = plate.wish.name
+    order = f"{verb} ONE of plate {name} first. {verb} the lot of {plate.lot} when it has been passed."
+    order = order if plate.lot > 1 else f"{verb} 1 of plate {name}; send it with its figures to be measured."
     blocks = _foundry(result, plate) if cast else _cutter(result, plate)
     return Sheet(f"Order {plate.wish.name}", order, "foundry" if cast else "cutter", tuple(blocks))
 
@@ -89,11 +91,8 @@ def _cutter(result: Result, plate: PlateReport) -> Iterator[Block]:
 
 def _cutting_rows(result: Result, plate: PlateReport) -> Iterator[Row]:
     outline, figures, lot = plate.outline, plate.figures, plate.lot
-    wide_m, high_m = _box_m(plate)
-    density = plate.wish.metal.density.value
-    blank_kg = density * wide_m * high_m * plate.shape.thickness_m
+    (wide_m, high_m), blank_kg, holes = plate.blank_m, plate.blank_kg, plate.cuts
     stamped = plate.wish.made_by == "stamped"
-    holes = len(outline.holes) + (not stamped)  # a beam pierces once for the rim too
     yield "blank", f"{by_tape(result, wide_m)} × {by_tape(result, high_m)}", ""
     yield "mass of the blank", mass(result, blank_kg), mass(result, lot * blank_kg)
     yield "mass of the plate", mass(result, figures.mass_kg), mass(result, lot * figures.mass_kg)
@@ -110,7 +109,7 @@ def _cutting_rows(result: Result, plate: PlateReport) -> Iterator[Row]:
 
 
 def _cutting_notes(result: Result, plate: PlateReport) -> Iterator[str]:
-    flat_m = flatness_m(max(_box_m(plate)))
+    flat_m = flatness_m(max(plate.blank_m))
     limit = "" if flat_m is None else f", {firm(length(result, flat_m))} over the plate"
     yield f"Flat when it lies free after cutting: {FLATNESS_CLASS}{limit}. Straighten cold, by pressing, not by hammer."
     yield "Holes first, then the slots, the outer line last, so that the plate is held while its strip is cut free."
@@ -121,11 +120,6 @@ def _cutting_notes(result: Result, plate: PlateReport) -> Iterator[str]:
         "With the plates come the certificate of the sheet (analysis, thickness) and the thickness by caliper at three "
         f"places of the first-off ({PRACTICE})."
     )
-
-
-def _box_m(plate: PlateReport) -> tuple[float, float]:
-    left, low, right, high = plate.outline.bounding_box_m
-    return right - left, high - low
 
 
 # --- the foundry -----------------------------------------------------------------------------------------------------
@@ -149,8 +143,7 @@ def _casting_rows(result: Result, plate: PlateReport) -> Iterator[Row]:
         yield "pattern larger by", firm(f"{100 * shrinkage.value:.3g} %"), source_and_status(shrinkage)
     else:
         yield "pattern larger by", "NOT KNOWN", "no figure tabled: the foundry's own"
-    strip_kg = metal.density.value * plate.shape.section_area_m2 * plate.shape.height_m
-    yield "a test strip", mass(result, strip_kg), "one from each ladle"
+    yield "a test strip", mass(result, plate.test_strip_kg), "one from each ladle"
     if nest is None:
         yield "boxes", f"{plate.lot}", "at one plate to a box; more as the boxes allow"
     else:

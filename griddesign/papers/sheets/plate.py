@@ -86,8 +86,8 @@ def drawing_of(result: Result, plate: PlateReport, says: Says = _AS_USUAL) -> Pl
 def _largest(result: Result, plate: PlateReport, order: PlateOrder, empty: Sheet) -> PlateDrawing:
     """The drawing on an upright page; of a plate wider than high across it, where that lets it be larger."""
     upright = draw_plate(plate.outline, plate.shape, order, _room_mm(result, empty))
-    left, low, right, high = plate.outline.bounding_box_m
-    if right - left <= high - low:
+    wide_m, high_m = plate.blank_m
+    if wide_m <= high_m:
         return upright
     across = draw_plate(plate.outline, plate.shape, order, _room_mm(result, replace(empty, landscape=True)))
     return across if across.scale.factor > upright.scale.factor else upright
@@ -180,8 +180,8 @@ def _mass_band(result: Result, plate: PlateReport) -> str:
 
 
 def _blank(result: Result, plate: PlateReport) -> str:
-    left, low, right, high = plate.outline.bounding_box_m
-    return f"{length(result, right - left)} × {length(result, high - low)}"
+    wide_m, high_m = plate.blank_m
+    return f"{length(result, wide_m)} × {length(result, high_m)}"
 
 
 def _band(plate: PlateReport) -> str:
@@ -191,16 +191,11 @@ def _band(plate: PlateReport) -> str:
 
 
 def _by_temperature(result: Result, plate: PlateReport) -> Table:
-    ratio = plate.wish.metal.ratio
     units = result.job.paper.units
     titles = ("", *(show(t, "temperature", units=units) for t in TEMPERATURES_C))
-    nominal = ("nominal", *(ohm(plate.order_ohm * float(ratio(t))) for t in TEMPERATURES_C))
-    rows: list[tuple[str, ...]] = [nominal]
-    if plate.low_ohm is not None and plate.high_ohm is not None:
-        rows += [
-            ("accept from", *(ohm(plate.low_ohm * float(ratio(t))) for t in TEMPERATURES_C)),
-            ("to", *(ohm(plate.high_ohm * float(ratio(t))) for t in TEMPERATURES_C)),
-        ]
+    nominal, low, high = zip(*(plate.ohms_at(t_c) for t_c in TEMPERATURES_C), strict=True)
+    named = (("nominal", nominal), ("accept from", low), ("to", high))
+    rows = [(name, *map(ohm, ohms)) for name, ohms in named if None not in ohms]
     return Table(tuple(Column(title, "right" if title else "left") for title in titles), tuple(rows), 10.0)
 
 

@@ -116,6 +116,6 @@ def _marked(row: Row, order: Ordered) -> tuple[str | Cell, ...]:
 def _notes(order: Ordered) -> Iterator[str]:
     near = order.found.near_sheet
     if near is not None:
-        yield f"Nearest sheet: {near.sheet.words}; with this strip it gives {ohm(near.ohm)}."
+        yield f"Nearest sheet: {near.sheet.words(order.found.asked.units)}; with this strip it gives {ohm(near.ohm)}."
     yield from order.found.notes
     yield " ".join(STIFFNESS_NOTE)

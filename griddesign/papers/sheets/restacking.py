@@ -11,7 +11,19 @@ from griddesign.grid.stack.records import BoxStack, Gap, RodName
 from griddesign.judge.retapping.records import Option, RetapResult
 from griddesign.judge.retapping.stack import Change, NotStacked, Stacked, jumper_name, stacked
 from griddesign.papers import frame
-from griddesign.papers.blocks import Block, Box, Cell, Column, Heading, Paragraph, Points, Sheet, Table, TableCell
+from griddesign.papers.blocks import (
+    Beside,
+    Block,
+    Box,
+    Cell,
+    Column,
+    Heading,
+    Paragraph,
+    Points,
+    Sheet,
+    Table,
+    TableCell,
+)
 from griddesign.papers.box_drawing import BoxSeen, draw_box
 from griddesign.papers.picture_dxf import Layered
 from griddesign.papers.retap_json import placed, placed_today
@@ -97,6 +109,9 @@ def _jumped(result: RetapResult, numbers: Sequence[int]) -> Iterator[Change]:
 # --- the sheet -------------------------------------------------------------------------------------------------------
 
 
+_FEW_BOXES = 3  # the table of parts of so many stands beside the stops
+
+
 def _blocks(result: RetapResult, found: Stacked) -> Iterator[Block]:
     report = found.report
     yield cautions(0, 1, 2, 4)
@@ -111,9 +126,11 @@ def _blocks(result: RetapResult, found: Stacked) -> Iterator[Block]:
         yield Paragraph(said, bold=True)
     legend = GapLegend(report)
     yield from legend.blocks(result)
-    yield Heading("Parts of these boxes")
-    yield _counts(result, found, legend)
-    yield from _stops()
+    parts = (Heading("Parts of these boxes"), _counts(result, found, legend))
+    if len(report.boxes) <= _FEW_BOXES:
+        yield Beside(parts, tuple(_stops()))
+    else:
+        yield from (*parts, *_stops())
     for box in report.boxes:
         drawing = _drawing(result, found, box.stack)
         if drawing is None:

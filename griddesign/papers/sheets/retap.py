@@ -131,8 +131,9 @@ def _sections(result: RetapResult, sections: Sequence[TappedSection]) -> Table:
 def _section(result: RetapResult, one: TappedSection, accept: tuple[float, float]) -> tuple[TableCell, ...]:
     place = result.found.place
     first, last = (place(one.plates[0]), place(one.plates[-1])) if one.plates else ("", "")
-    plates = f"{len(one.plates)}" if one.in_parallel in (1, None) else f"{len(one.plates)}, {one.in_parallel} abreast"
+    beside = "" if one.in_parallel in (1, None) else f", {one.in_parallel} side by side"
     low, high = accept
+    plates = f"{len(one.plates)}{beside}"
     return Cell(one.name), plates, first, last, ohm(one.cold_ohm), ohm(one.half_width_ohm, 2), ohm(low), ohm(high), ""
 
 

@@ -35,6 +35,7 @@ from griddesign.papers.sheets.start_plots import (
 )
 from griddesign.papers.sheets.unlike import field_words, fixed_words, transition_words, unlike_motors
 from griddesign.traction.runup.records import NotchLog, RunUp
+from griddesign.units import show_tiny
 
 IMPERATIVE = "See that every peak keeps its limit; compare with the first runs."
 _TABLE_PT = 9.0
@@ -129,7 +130,8 @@ def _finding_words(finding: Finding) -> str:
 
 def _not_checked(result: StartResult) -> tuple[str, ...]:
     missing = tuple(run_not_checked(result.job))
-    others = tuple(f"{one}: not worked out." for one in not_worked_out(result.job.notches))
+    asked = () if result.cut_out or result.ready is None else not_worked_out(result.ready)
+    others = tuple(f"{one}: not worked out." for one in asked)
     if not missing:
         return others or ("Everything this sheet can judge was judged.",)
     return (f"{', '.join(missing)}: not given. Nothing on this sheet says that it holds.", *others)
@@ -209,8 +211,8 @@ def _energy(result: StartResult, shown: Shown) -> Iterator[Block]:
         (name, shown.of(float(joules[0]), "energy", 4), _part(float(joules[0]), line_j), what)
         for name, joules, what in parts
     ]
-    left = f"{abs(float(energy.balance_error[0])):.0e} of the line's"
-    rows.append(("left over", left, "", "the wheel's part is reckoned on its own: the sum has to close"))
+    left = f"{show_tiny(float(energy.balance_error[0]))}: the wheel's part is reckoned on its own, the sum has to close"
+    rows.append(("left over", "", "", left))
     yield Heading("Where the energy goes")
     titles = (Column(""), Column("Energy", "right"), Column("Of it", "right"), Column("What", stretch=True))
     yield Table(titles, tuple(rows), _TABLE_PT)
@@ -308,9 +310,12 @@ def _not_for_running(result: StartResult, shown: Shown) -> Iterator[Block]:
     )
     yield Table(columns, rows, _TABLE_PT)
     volts = shown.of(result.cases[0].line_v, "voltage")
+    networks = any(notch.network is not None for notch in result.job.notches)
     yield Paragraph(
         f"At balance on the job's gradient, {volts}, grid cold. On leaving: at the current at which the driver notches "
-        "up. Hold at most: the crew's time, at the worst of stalled and running, as the crew card has it.",
+        "up. Hold at most: the crew's time, at the worst of stalled and running, as the crew card has it."
+        + " A per motor of a network: of the winding that has most."
+        * networks,
         size_pt=SMALL_PT,
     )
 

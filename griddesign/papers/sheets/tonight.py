@@ -146,7 +146,7 @@ def _what_it_makes(result: RetapResult, tapping: Tapping) -> Iterator[Block]:
     heat = tuple(_heat(result, tapping))
     rows = max(len(block.rows) for block in (*notches, *heat) if isinstance(block, Table))
     if heat and rows <= _FEW_ROWS:
-        yield Beside(notches, heat)
+        yield Beside(notches, heat, left_share=0.45)  # so that a plate is named in one line
     else:
         yield from notches
         yield from heat

@@ -27,12 +27,14 @@ class Line:
 
 @dataclass(frozen=True, slots=True)
 class Part:
-    """Lines that belong together, with what must be said before them. ``titles`` head the four columns."""
+    """Lines that belong together, with what must be said before them. ``titles`` head the four columns. ``across``
+    heads columns that the lines of each result stand in side by side; sources are then said before."""
 
     title: str
     lines: tuple[Line, ...]
     said: tuple[str, ...] = ()
     titles: tuple[str, str, str, str] = TITLES
+    across: tuple[str, ...] = ()
 
 
 def unsure(part: Part, why: str) -> Part:
@@ -55,13 +57,25 @@ def part_blocks(part: Part) -> tuple[Block, ...]:
 
 
 def _table(part: Part) -> Table:
+    if part.across:
+        return _table_across(part)
     symbol, formula, result, origin = part.titles
     columns = (Column(symbol), Column(formula, stretch=True), Column(result), Column(origin))
-    return Table(columns, tuple(_row(line) for line in part.lines), TRACE_PT)
+    return Table(columns, tuple(_row(line) for line in part.lines), TRACE_PT, dense=True)
+
+
+def _table_across(part: Part) -> Table:
+    columns = (*map(Column, part.titles[:2]), *map(Column, part.across))
+    rows = tuple((line.symbol, _way(line), *line.result.split("\n")) for line in part.lines)
+    return Table(columns, rows, TRACE_PT, dense=True)
+
+
+def _way(line: Line) -> str:
+    return " = ".join(words for words in (line.formula, line.numbers) if words)
 
 
 def _row(line: Line) -> tuple[TableCell, ...]:
-    way = " = ".join(words for words in (line.formula, line.numbers) if words)
+    way = _way(line)
     result = "\n".join(words for words in (line.result, line.ends) if words)
     if line.bold:
         return Cell(line.symbol), way, Cell(result), line.source

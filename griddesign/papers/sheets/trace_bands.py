@@ -16,17 +16,19 @@ from griddesign.plate.pattern import OldPlate, Pattern, eye_span_m
 
 _SAID = (
     "R(T) = R(cold) · r(T) with the metal's own r(T); a box is the sum of its steps, each with the room of its "
-    "section and the r(T) of its plates. Between two temperatures it goes as r(T) does."
+    "section and the r(T) of its plates. Between two temperatures it goes as r(T) does. Bands come from the notch "
+    "tolerance shared out."
 )
 
 
 def band_parts(result: Result) -> tuple[Part, ...]:
     """Ohms by temperature of everything that is read, and the sizes and masses of each plate as it is ordered."""
     shown = Shown(result.job.paper.units)
-    lines = (*_nominal(result, shown), *(_band_line(band, shown) for band in pass_bands(result, TEMPERATURES_C)))
-    said = (_SAID, *(_doubt_words(result, shown)))
-    titles = ("Read", "From", "Ohms at the temperature of the metal", "Source, status")
-    ohms = (Part("Ohms at other temperatures", lines, said, titles),) if lines else ()
+    lines = (*_nominal(result), *(_band_line(band) for band in pass_bands(result, TEMPERATURES_C)))
+    said = (_SAID, *_ratios(result), *_doubt_words(result, shown))
+    titles = ("Read", "From", "Ohms", "")
+    across = tuple(map(shown.temperature, TEMPERATURES_C))
+    ohms = (Part("Ohms at other temperatures", lines, said, titles, across),) if lines else ()
     return (*ohms, *(_ordered(result, plate, shown) for plate in result.plates))
 
 
@@ -38,23 +40,25 @@ def _doubt_words(result: Result, shown: Shown) -> Iterator[str]:
         )
 
 
-def _nominal(result: Result, shown: Shown) -> Iterator[Line]:
+def _ratios(result: Result) -> Iterator[str]:
+    """The law of each metal at the temperatures of the table."""
+    for metal in {plate.wish.metal.key: plate.wish.metal for plate in result.plates}.values():
+        about = ABOUT if metal.alpha20.weak else ""
+        ratios = ", ".join(f"{about}{float(metal.ratio(t_c)):.4f}" for t_c in TEMPERATURES_C)
+        yield f"r(T) of {metal.key}: {ratios} ({source_and_status(metal.alpha20)})."
+
+
+def _nominal(result: Result) -> Iterator[Line]:
     for plate in result.plates:
         metal = plate.wish.metal
         about = ABOUT if metal.alpha20.weak else ""
-        ratio = [float(metal.ratio(t_c)) for t_c in TEMPERATURES_C]
-        rows = [
-            f"{shown.temperature(t_c)}: {about}{ohm(plate.order_ohm * r)}"
-            for t_c, r in zip(TEMPERATURES_C, ratio, strict=True)
-        ]
-        formula = f"{ohm(plate.order_ohm)} · r(T), r(T) = {', '.join(f'{r:.4f}' for r in ratio)}"
-        yield Line(f"plate {plate.wish.name}", formula, "", "\n".join(rows), source_and_status(metal.alpha20))
+        rows = [f"{about}{ohm(plate.ohms_at(t_c)[0])}" for t_c in TEMPERATURES_C]
+        yield Line(f"plate {plate.wish.name}", f"{ohm(plate.order_ohm)} · r(T)", "", "\n".join(rows))
 
 
-def _band_line(band: PassBand, shown: Shown) -> Line:
-    rows = "\n".join(f"{shown.temperature(t_c)}: {ohm(low)} to {ohm(high)}" for t_c, low, high in band.at)
-    ends = f"{ohm(band.low_ohm)} to {ohm(band.high_ohm)} at {cold(shown.units)}, as chosen {ohm(band.cold_ohm)}"
-    return Line(f"{band_name(band)}, accepted", ends, "", rows, "notch tolerance shared out")
+def _band_line(band: PassBand) -> Line:
+    rows = "\n".join(f"{ohm(low)} to {ohm(high)}" for _, low, high in band.at)
+    return Line(f"{band_name(band)}, accepted", f"as chosen {ohm(band.cold_ohm)}", "", rows)
 
 
 # --- a plate as it is ordered ----------------------------------------------------------------------------------------
@@ -89,14 +93,13 @@ def _shares(plate: PlateReport) -> Iterator[Line]:
 
 
 def _sizes(result: Result, plate: PlateReport, shown: Shown) -> Iterator[Line]:
-    figures, metal = plate.figures, plate.wish.metal
-    left, low, right, high = plate.outline.bounding_box_m
+    figures, (wide_m, high_m) = plate.figures, plate.blank_m
     span_m = eye_span_m(plate.shape)
     half_m = half_width_m(span_m, plate.wish.made_by)
     if half_m is not None:
         centres = f"tolerance over {length(result, span_m)}"
         yield Line("eye centres, ±", centres, "", length(result, half_m), class_name(plate.wish.made_by))
-    blank = f"{length(result, right - left)} × {length(result, high - low)}"
+    blank = f"{length(result, wide_m)} × {length(result, high_m)}"
     yield Line("blank", "box round the outline with its eyes", "", blank, "outline")
     yield Line("strip", "straights and bends along their middle, eye to eye", "", length(result, figures.strip_m), "")
     ends = shown.range((1 - MASS_BAND) * figures.mass_kg, (1 + MASS_BAND) * figures.mass_kg, "mass")
@@ -104,8 +107,8 @@ def _sizes(result: Result, plate: PlateReport, shown: Shown) -> Iterator[Line]:
     yield Line("mass, goods in", f"mass · (1 ± {share})", "", ends, "common practice, no source")
     lot, each = shown.of(plate.lot * figures.mass_kg, "mass"), shown.of(figures.mass_kg, "mass")
     yield Line("mass of the lot", "plates · mass of one", f"{plate.lot} · {each}", lot, "plates alone")
-    strip_kg = metal.density.value * plate.shape.section_area_m2 * plate.shape.height_m
-    yield Line("test strip", "density · section · height of a plate", "", shown.of(strip_kg, "mass"), "one a ladle")
+    strip = shown.of(plate.test_strip_kg, "mass")
+    yield Line("test strip", "density · section · height of a plate", "", strip, "one a ladle")
 
 
 def _pattern_lines(result: Result, made: Made) -> Iterator[Line]:

@@ -16,7 +16,7 @@ from griddesign.papers.sheets.shown import ABOUT, NO_BREAK, Shown, percent
 from griddesign.papers.sheets.trace import Line, Part, unsure
 from griddesign.papers.sheets.trace_ladder import per_motor
 
-_MARGIN = "The margin of heat is here that of the start on the wanted ohms; see Heat of the duty for the grid as built."
+_MARGIN = "The margin of heat is here that of the start on the wanted ohms; see Temperatures for the grid as built."
 
 
 def choice_parts(result: Result) -> tuple[Part, ...]:

@@ -1,4 +1,4 @@
-"""The working of the heat: the loss of the hottest section, the settled duty, what holds are judged by."""
+"""The working of the heat: the loss of a plate of the hottest section, and its settled duty by hand."""
 
 import math
 from collections.abc import Iterator
@@ -19,7 +19,6 @@ from griddesign.heat.cooling import (
     rectangle_view_factor,
 )
 from griddesign.heat.records import HeatedSection, HeatRow, LossKnown, PlateBody, Stack
-from griddesign.judge.heat_cases import hottest
 from griddesign.judge.records import Result
 from griddesign.papers.sheets.heat import duty_rows
 from griddesign.papers.sheets.shown import ABOUT, NO_BREAK, Shown
@@ -52,7 +51,7 @@ class _Hottest:
 
 
 def heat_parts(result: Result) -> tuple[Part, ...]:
-    """Loss of the hottest plate, the duty section by section, the rules of the holds; nothing where no heat was run."""
+    """Loss of the hottest plate; nothing where no heat was run."""
     found = _hottest(result)
     if found is None:
         return ()
@@ -62,7 +61,7 @@ def heat_parts(result: Result) -> tuple[Part, ...]:
         tuple(_lines(found, shown)),
         (_EQUATION, _state_words(found, shown)),
     )
-    return (loss, _duty_part(result, shown), _hold_part())
+    return (loss,)
 
 
 def _hottest(result: Result) -> _Hottest | None:
@@ -223,30 +222,3 @@ def _by_hand(found: _Hottest, shown: Shown) -> Iterator[Line]:
 def _alone_c(row: HeatRow) -> float:
     """The row with the figures as given, without what its neighbours bring (as they do at the worst end)."""
     return (row.hot_c if row.best_c is None else row.best_c) - row.neighbour_k
-
-
-def _duty_part(result: Result, shown: Shown) -> Part:
-    lines = tuple(
-        Line(
-            f"T({row.section})",
-            f"{row.case}, {shown.of(row.line_v, 'voltage')}, ambient {shown.temperature(row.ambient_c)}",
-            "",
-            f"{ABOUT}{shown.temperature(row.hot_c)}",
-            f"limit {shown.temperature(row.limit_c)}, margin {shown.margin(row.margin_k)}; worst end: {row.worst_end}",
-            f"bound {shown.temperature(row.bound_c)}",
-        )
-        for row in hottest(duty_rows(result)).values()
-    )
-    said = ("Best estimate at the worst end, and the adiabatic bound: one start without loss from the coldest moment.",)
-    return Part("Heat of the duty, worst row of each section", lines, said)
-
-
-def _hold_part() -> Part:
-    said = (
-        "Stalled: I = V/(R others + R grid(T)), the line at its voltage, the car standing. Held running: the "
-        "current follows the speed at which pull and resistance balance, on the gradient of the job. Both are "
-        "marched with the sections as one circuit, ohms rising, until the first plate of any live section reaches "
-        "its limit; without loss for the bound: C dT/dt = P(T). A hold runs away where no steady state lies inside "
-        "the metal's table. The times stand on the heat sheet.",
-    )
-    return Part("Holds", (), said)

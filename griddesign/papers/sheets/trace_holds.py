@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator, Sequence
 from math import ceil
+from string import ascii_lowercase
 
 from griddesign.heat.holds import CREW_STEP_S
 from griddesign.heat.records import HeatRow
@@ -19,8 +20,11 @@ _ROWS = (
     "given, at its low end, all other figures as given; closed form where the starts are equal."
 )
 _HOLDS = (
-    "Marched until the first plate of any section in circuit reaches its limit; in brackets without any loss: "
-    "∫ C dT / P(T). Rounded down as the heat sheet does."
+    "Stalled: I = V/(R others + R grid(T)), the line at its voltage, the car standing. Held running: the current "
+    "follows the speed at which pull and resistance balance, on the gradient of the job. Sections are marched as one "
+    "circuit, ohms rising, until the first plate of any in circuit reaches its limit; in brackets without any loss: "
+    "∫ C dT / P(T). A hold runs away where no steady state lies inside the metal's table. Rounded down as the heat "
+    "sheet does."
 )
 _CREW = (
     "Crew card: the least of stalled and held running, from the settled duty, highest voltage, hottest ambient, worse "
@@ -42,11 +46,13 @@ def hold_parts(result: Result, run: StartResult | None) -> tuple[Part, ...]:
 def _row_part(rows: Sequence[HeatRow], ambient_c: float, shown: Shown) -> Iterator[Part]:
     if rows:
         titles = ("Section", "Case; band of the loss", "Worst end, bound", "Limit, margin; which end")
-        lines = tuple(_row(row, shown) for row in rows)
-        yield Part(f"Temperatures, ambient {shown.temperature(ambient_c)}", lines, (_ROWS,), titles)
+        letters = dict(zip(dict.fromkeys(row.worst_end for row in rows), ascii_lowercase, strict=False))
+        lines = tuple(_row(row, letters.get(row.worst_end, row.worst_end), shown) for row in rows)
+        said = (_ROWS, f"Ends: {'; '.join(f'{letter}: {end}' for end, letter in letters.items())}.")
+        yield Part(f"Temperatures, ambient {shown.temperature(ambient_c)}", lines, said, titles)
 
 
-def _row(row: HeatRow, shown: Shown) -> Line:
+def _row(row: HeatRow, end: str, shown: Shown) -> Line:
     band = [row.low_c, row.best_c, row.high_c]
     found = ", ".join(shown.temperature(value) for value in band if value is not None)
     by_hand = "" if row.by_hand_c is None else f"; closed form {shown.temperature(row.by_hand_c)}"
@@ -54,9 +60,8 @@ def _row(row: HeatRow, shown: Shown) -> Line:
         f"T({row.section})",
         f"{row.case}, {shown.of(row.line_v, 'voltage')}",
         f"{ABOUT}{found}{by_hand}" if found else "",
-        f"{ABOUT}{shown.temperature(row.hot_c)}",
-        f"{shown.temperature(row.limit_c)}, {shown.margin(row.margin_k)}; {row.worst_end}",
-        f"bound {shown.temperature(row.bound_c)}",
+        f"{ABOUT}{shown.temperature(row.hot_c)}, bound {shown.temperature(row.bound_c)}",
+        f"{shown.temperature(row.limit_c)}, {shown.margin(row.margin_k)}; {end}",
     )
 
 

@@ -23,10 +23,8 @@ def order_parts(result: Result) -> Iterator[Part]:
 
 
 def _cutting_lines(plate: PlateReport, shown: Shown) -> Iterator[Line]:
-    left, low, right, high = plate.outline.bounding_box_m
-    wide_m, high_m, lot = right - left, high - low, plate.lot
+    (wide_m, high_m), lot, blank_kg = plate.blank_m, plate.lot, plate.blank_kg
     density, thick_m = plate.wish.metal.density, plate.shape.thickness_m
-    blank_kg = density.value * wide_m * high_m * thick_m
     sizes = " · ".join(shown.of(size_m, "length", 4) for size_m in (wide_m, high_m, thick_m))
     put_in = f"{shown.figure(density, 'density', 4)} · {sizes}"
     about = ABOUT if density.weak else ""

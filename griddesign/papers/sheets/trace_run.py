@@ -9,6 +9,7 @@ from griddesign.papers.sheets.shown import ABOUT, NO_BREAK, Shown
 from griddesign.papers.sheets.trace import Line, Part
 from griddesign.papers.sheets.trace_ladder import per_motor
 from griddesign.traction.runup.records import NotchLog, RunUp
+from griddesign.units import show_tiny
 
 _RUN = (
     "The run integrates m* dv/dt = F(I) − F_res with V = R'(T)·I + s·k(I)·n at every moment, ohms and plates' heat "
@@ -81,8 +82,8 @@ def _energy(told: RunUp, shown: Shown) -> Part:
         Line(name, formula, "", shown.of(float(joules[0]), "energy", 4), _part(float(joules[0]), line_j))
         for name, formula, joules in parts
     ]
-    left = f"{abs(float(energy.balance_error[0])):.0e} of the line's"
-    lines.append(Line("left over", "line less all of these", "", left))
+    left = show_tiny(float(energy.balance_error[0]))
+    lines.append(Line("left over", "line less all of these", "", "", left))
     shaft, copper = efficiency(told)
     lines.append(Line("efficiency", "work of the shafts / E", "", _part(shaft, 1.0)))
     lines.append(Line("the other definition", "(shafts + motors' copper) / E", "", _part(copper, 1.0)))

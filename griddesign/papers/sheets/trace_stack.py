@@ -1,6 +1,7 @@
 """The working of the stacked boxes: gaps, lengths over eyes and between frames, make-up, tolerance, growth, masses."""
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
+from dataclasses import replace
 
 from griddesign.grid.stack.lengths import Growth
 from griddesign.grid.stack.records import Gap, StackPart
@@ -11,6 +12,7 @@ from griddesign.papers.sheets.shown import ABOUT, Shown
 from griddesign.papers.sheets.trace import Line, Part
 
 _UNKNOWN = "not known: to be measured"
+_ORDER = ("over the eyes", "±", "between end frames", "make-up", "plates alone", "whole box", "growth")
 
 
 def stack_parts(result: Result) -> tuple[Part, ...]:
@@ -18,8 +20,20 @@ def stack_parts(result: Result) -> tuple[Part, ...]:
     report = result.stack
     if report is None:
         return ()
-    boxes = tuple(line for box in report.boxes for line in _box(result, report, box))
+    boxes = tuple(_alike((box.stack.box, tuple(_box(result, report, box))) for box in report.boxes))
     return (Part("Stack, gap by gap", tuple(_gaps(result, report))), Part("Stack, box by box, cold", boxes))
+
+
+def _alike(boxes: Iterable[tuple[int, tuple[Line, ...]]]) -> Iterator[Line]:
+    """The lines of all boxes, those that several have alike once, with the boxes named."""
+    numbers: dict[Line, list[str]] = {}
+    for number, lines in boxes:
+        for line in lines:
+            numbers.setdefault(line, []).append(str(number))
+    several = len({number for own in numbers.values() for number in own}) > 1
+    for line, own in sorted(numbers.items(), key=lambda one: _ORDER.index(one[0].symbol)):
+        of = f", box{'es' * (len(own) > 1)} {', '.join(own)}" if several else ""
+        yield replace(line, symbol=f"{line.symbol}{of}")
 
 
 def _gaps(result: Result, report: StackReport) -> Iterator[Line]:
@@ -42,8 +56,8 @@ def _part(result: Result, part: StackPart) -> str:
 
 
 def _box(result: Result, report: StackReport, box: BoxReport) -> Iterator[Line]:
-    stack, name = box.stack, f"box {box.stack.box}"
-    yield Line(f"{name}, over the eyes", "eyes + gaps of a rod", "", length(result, stack.over_eyes_m), "parts")
+    stack = box.stack
+    yield Line("over the eyes", "eyes + gaps of a rod", "", length(result, stack.over_eyes_m), "parts")
     if box.spread_m is not None:
         worst, likely = (length(result, half_m) for half_m in box.spread_m)
         yield Line("±", "every eye off the same way", "", worst, "root of the sum of squares", f"likely ±{likely}")

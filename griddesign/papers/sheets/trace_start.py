@@ -23,12 +23,15 @@ def start_parts(result: Result) -> tuple[Part, ...]:
     shown = Shown(result.job.paper.units)
     starts = [start for start in (result.start, result.start_highest) if start is not None]
     once = {start.line_v: start for start in starts}
-    parts = tuple(part for start in once.values() for part in _parts(result, start, shown))
+    parts = tuple(
+        part for place, start in enumerate(once.values()) for part in _parts(result, start, shown, place == 0)
+    )
     why = why_unsure(result)
     return tuple(unsure(part, why) for part in parts) if why else parts
 
 
-def _parts(result: Result, start: MeanStart, shown: Shown) -> Iterator[Part]:
+def _parts(result: Result, start: MeanStart, shown: Shown, first: bool) -> Iterator[Part]:
+    """One start; what holds for all is said with the ``first``."""
     volts = shown.of(start.line_v, "voltage")
     car = result.job.car
     assert car is not None
@@ -37,8 +40,9 @@ def _parts(result: Result, start: MeanStart, shown: Shown) -> Iterator[Part]:
     beyond = ("A current passes the end of the motor curve; k was kept at its last value there.",) * start.beyond_curve
     lines = (*(_notch_line(notch, shown) for notch in start.notches), _whole(start, shown))
     titles = ("Notch", "Currents per motor, pull, acceleration, speed on leaving", "Time, distance", "From line")
-    yield Part(f"Start at {volts}", lines, (_SIMPLE, law, *beyond), titles)
-    yield Part(f"Heat of the start at {volts}", (*_section_lines(start, shown), _grid(start, shown)), (_HEAT,))
+    yield Part(f"Start at {volts}", lines, (*((_SIMPLE, law) if first else ()), *beyond), titles)
+    said = (_HEAT,) if first else ()
+    yield Part(f"Heat of the start at {volts}", (*_section_lines(start, shown), _grid(start, shown)), said)
 
 
 _HEAT = (

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 from itertools import pairwise
+from math import isfinite, nan
 from typing import TYPE_CHECKING
 
 from griddesign.grid.circuit import names
@@ -48,9 +49,10 @@ def network_words(network: "Network") -> str:
             for end in (wire.a, wire.b)
         ]
         told.append(f"{wire.name} from {ends[0]} to {ends[1]}")
-    return (
-        f"{network.why}. {'; '.join(told)}. Sections from their dot end, motors from their in; letters: points inside."
-    )
+    parts = any(wire.kind in ("armature", "field") for wire in network.wires)
+    motors = f"motors from their in{', armatures and fields from their 1' * parts}"
+    why = f"{network.why[:1].upper()}{network.why[1:]}"
+    return f"{why}. {'; '.join(told)}. Sections from their dot end, {motors}; letters: points inside."
 
 
 def fixed_words(job: Job) -> str:
@@ -83,17 +85,33 @@ def unlike_motors(result: StartResult, shown: Shown) -> Iterator[Block]:
     if not told:
         return
     yield Heading("How the motors share, on arriving")
-    columns = (Column("Notch"), Column("Motor"), *(Column(title, "right") for title in ("Current", "Volts", "Pull")))
-    yield Table(columns, tuple(row for log in told for row in _rows(log, shown)), _TABLE_PT)
+    apart = any(log.field_a is not None for log in told)
+    titles = ("Armature", "Field", "Volts", "Pull") if apart else ("Current", "Volts", "Pull")
+    columns = (Column("Notch"), Column("Motor"), *(Column(title, "right") for title in titles))
+    yield Table(columns, tuple(row for log in told for row in _rows(log, shown, apart=apart)), _TABLE_PT)
     said = "Motors of one string carry one current; strings side by side share speed and line."
     if any(notch.network is not None for notch in result.job.notches):
         said += " In a network every motor finds its own; below zero it flows from the motor's out to its in."
+    if apart:
+        said += (
+            " A field with a figure carries a current of its own: it makes the flux, the armature's current makes the "
+            "pull with it. The peak of the notch is that of the winding with most; it is left by the mean of the "
+            "armatures."
+        )
     yield Paragraph(said, size_pt=SMALL_PT)
 
 
-def _rows(log: NotchLog, shown: Shown) -> Iterator[tuple[TableCell, ...]]:
+def _rows(log: NotchLog, shown: Shown, *, apart: bool) -> Iterator[tuple[TableCell, ...]]:
     assert log.motor_a is not None and log.motor_v is not None and log.motor_n is not None
     columns = zip(log.motor_a[:, 0], log.motor_v[:, 0], log.motor_n[:, 0], strict=True)
     for number, (amps, volts, pull) in enumerate(columns, start=1):
-        figures = (shown.of(float(amps), "current"), shown.of(float(volts), "voltage"), shown.of(float(pull), "force"))
-        yield (Cell(log.name) if number == 1 else log.name, str(number), *figures)
+        figures = (shown.of(float(volts), "voltage"), shown.of(float(pull), "force"))
+        fields = [_field(log, number, shown)] if apart else []
+        name = Cell(log.name) if number == 1 else log.name
+        yield (name, str(number), shown.of(float(amps), "current"), *fields, *figures)
+
+
+def _field(log: NotchLog, number: int, shown: Shown) -> str:
+    """The current of a motor's field where it has its own; "" where it is the armature's, or a share of it."""
+    amps = nan if log.field_a is None else float(log.field_a[number - 1, 0])
+    return shown.of(amps, "current") if isfinite(amps) else ""

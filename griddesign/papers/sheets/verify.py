@@ -25,7 +25,7 @@ from griddesign.papers.table import columns
 from griddesign.verify.points import OF_OUR_OWN
 from griddesign.verify.records import Verified, VerifyFinding
 
-_UNIT_APART = re.compile(r"(?<=\d) (?=(?:Ω|mΩ|Ω·kg|µΩ·cm|%|°C|K|A|V|kg|mm|s)(?!\w))")
+_UNIT_APART = re.compile(r"(?<=\d) (?=(?:Ω|mΩ|Ω·kg|µΩ·cm|%|°C|°F|K|A|V|kg|lb|lb/in³|mm|in|s)(?!\w))")
 NUMBERS = ("Claimed", "Computed", "Weight")
 WEIGHT = (
     "Weight: what an error so large uses up of the room there is, of the notch tolerance by the current it moves or of "
@@ -84,7 +84,7 @@ def _how(result: Verified) -> str:
         "Every claimed figure is computed again from the other figures of the claim, the job and the tables of metals, "
         f"by every way there is; ohms at {at}. A figure found wrong is put right before what hangs on it is judged, so "
         "that nothing is accused twice. Tolerances: the claim's own, else the notch tolerance of the job, "
-        f"±{100 * result.job.limits.notch_tolerance:.3g} %. Counts have none."
+        f"±{100 * result.job.limits.notch_tolerance:.3g}{NO_BREAK}%. Counts have none."
     )
 
 

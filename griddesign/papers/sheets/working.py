@@ -91,4 +91,4 @@ def formula_sources(result: Result) -> tuple[str, ...]:
 def _unknown_parts(result: Result) -> Iterator[Part]:
     """What is not sure, ranked by what it does to the current of a notch and to the heat."""
     if result.worked is not None and result.worked.design is not None:
-        yield measure_part(result.measure_next)
+        yield measure_part(result.measure_next, result.job.paper.units)

@@ -15,7 +15,7 @@ _STEP = np.pi / 360  # angle of a chord; all arcs of one circle are cut at the s
 _SAME = 1e-9  # of the extent: points nearer than this are one
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Chords:
     """All edges of some rings, and their chords.
 

@@ -62,7 +62,7 @@ class Slope:
     along_y: float = 0.0
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Region:
     """A closed line, ``points`` and ``bulges`` as of a ring, inside which the plate has a thickness of its own."""
 
@@ -93,7 +93,7 @@ class Thickness:
         return np.array([(one.level, one.along_x, one.along_y) for one in every])
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Domain:
     """The metal between two (or more) terminals.
 
@@ -109,7 +109,7 @@ class Domain:
     bulges: tuple[Floats, ...] | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Rim:
     """Directed rim edges with the metal on their left.
 

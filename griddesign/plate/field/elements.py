@@ -29,7 +29,7 @@ SIX = np.array([np.roll([1 - 2 * a, a, a], k) for a, _ in (_NEAR, _FAR) for k in
 _SHARES = np.repeat([_NEAR[1], _FAR[1]], 3)
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class TwoSided:
     """Both solutions: resistance bounds and node values (m, 3 or 6) of potential and stream function by triangle.
 

@@ -12,7 +12,7 @@ _SHARP = np.radians(15.0)  # a smaller turn is taken for a chord of a curve
 _ROOM = 0.3  # of the shorter neighbour edge that a fillet may take
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Corners:
     """Sharp inner corners away from terminals: the points, their ring and place in it, the turn into the metal."""
 

@@ -43,7 +43,7 @@ class Edges(NamedTuple):
         return found
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Mesh:
     """Points (n, 2), triangles (m, 3) anticlockwise, and the rim; where the thickness steps the seams, and the part of
     the thickness each triangle is in."""

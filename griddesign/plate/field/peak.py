@@ -135,7 +135,7 @@ def mean_width(solution: Solution) -> float:
     return float(np.sqrt(solution.cells().sum() / solution.bracket.value))
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class _RimValues:
     """Of each edge of the rim (the first ``rims``) and of the seams: its middle, current density over current (one over
     length; 0 where it is left out), radius, how far its whole arc turns into the metal (0: straight, outwards, a whole

@@ -12,7 +12,7 @@ from griddesign.plate.field.mesh import Mesh
 from griddesign.plate.field.thickness import corner_thickness
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Field:
     """The solved field for drawing.
 

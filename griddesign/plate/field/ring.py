@@ -7,7 +7,7 @@ import numpy as np
 from griddesign.plate.field.domain import Floats, Ints, cross
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Ring:
     """A cleaned ring: points, and of the edge that leaves each point its bulge and its terminal (-1: free)."""
 

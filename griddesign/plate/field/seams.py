@@ -28,7 +28,7 @@ _ON_ARC = 1e-6  # of an arc from its ends
 _BESIDE = 3.0  # snaps from a line: certainly on one side of it
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Seams:
     """Edges (n) of all seams: ends, bulge, and the parts of the thickness on the left and right of each."""
 

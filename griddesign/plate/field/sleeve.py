@@ -24,7 +24,7 @@ _SLACK, _LEAST = 1 + 1e-9, 1e-12  # for round-off: of the moves, and of the exte
 _ROUNDS = 60
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Sleeved:
     """A ring and how far each of its points is moved ``outward`` and ``inward`` (n, 2) to enclose and be enclosed."""
 
@@ -110,7 +110,7 @@ def _fitted(ring: Ring, keep: Bools, height: float, most: float) -> Sleeved:
     return Sleeved.exact(ring)
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class _Run:
     """A ring's points and those kept: by point its edge and its height over it, by corner the moves."""
 

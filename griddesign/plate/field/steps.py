@@ -17,17 +17,15 @@ import numpy as np
 from griddesign.plate.field.bracket import Solution
 from griddesign.plate.field.domain import Floats
 from griddesign.plate.field.mesh import Mesh, behind_rim
-from griddesign.plate.field.thickness import corner_thickness
-
-_LEAST = 1e-6  # of the thickness: a step that is none
+from griddesign.plate.field.thickness import LEAST, corner_thickness
 
 
 def step_excess(ratio: Floats) -> Floats:
     """X by the ratio of the two thicknesses, either way round; 0 for 1."""
     k = np.maximum(ratio, 1 / ratio)
-    k = np.maximum(k, 1 + _LEAST)
+    k = np.maximum(k, 1 + LEAST)
     excess: Floats = ((k**2 + 1) / k * np.log((k + 1) / (k - 1)) - 2 * np.log(4 * k / (k**2 - 1))) / np.pi
-    return np.where(k > 1 + 2 * _LEAST, excess, 0.0)
+    return np.where(k > 1 + 2 * LEAST, excess, 0.0)
 
 
 def squares_of_steps(solution: Solution, nominal: float) -> float:

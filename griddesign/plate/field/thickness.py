@@ -11,7 +11,8 @@ from griddesign.plate.field.domain import Floats, Ints, Rim, Thickness, cross
 if TYPE_CHECKING:
     from griddesign.plate.field.mesh import Edges, Mesh
 
-_SAME = 1e-6  # of the thickness: a step that is none
+LEAST = 1e-6
+"""Of the thickness: a step that is none."""
 
 
 def with_parts(mesh: "Mesh", thickness: Thickness | None) -> "Mesh":
@@ -98,7 +99,7 @@ def _turned(xy: Floats, seams: Rim, thickness: Thickness) -> Rim:
     start, end = xy[seams.ends[:, 0]], xy[seams.ends[:, 1]]
     places = np.stack([start, end, _between_tangents(seams, start, end)], axis=1)
     higher = step[:, None, 0] + (step[:, None, 1:] * places).sum(axis=2)
-    bent = (seams.arc >= 0) & (higher.min(axis=1) < -_SAME) & (higher.max(axis=1) > _SAME)
+    bent = (seams.arc >= 0) & (higher.min(axis=1) < -LEAST) & (higher.max(axis=1) > LEAST)
     assert not bent.any()
     ends = np.where((higher.sum(axis=1) < 0)[:, None], seams.ends[:, ::-1], seams.ends)
     return replace(seams, ends=ends)

@@ -19,6 +19,7 @@ from griddesign.plate.outline import Circle, Hole, Segment
 if TYPE_CHECKING:
     from shapely import Polygon
 
+MOST_LINES = 50  # of all regions: far above any plate; each steps the field along its whole rim, and so many take 10 s
 _CURVE_SHARE = 0.02  # of the tolerance, as for the outline itself
 _BESIDE = "A region is the metal inside a closed line; let it reach over the rim where it is to go up to it."
 
@@ -30,9 +31,16 @@ def regions_of(
 
     Raises:
         InputError: a layer the drawing does not have.
-        GeometryError: a layer without closed lines or with open ones, a region beside the metal, regions that cross.
+        GeometryError: a layer without closed lines or with open ones, more than ``MOST_LINES`` of them, a region beside
+            the metal, regions that cross.
     """
     found = [_region(drawing, name, tolerance_m, frame) for name in layers]
+    lines = sum(len(one.loops) for one in found)
+    if lines > MOST_LINES:
+        raise GeometryError(
+            f"the thickness regions have {lines} closed lines; more than {MOST_LINES} are not solved",
+            hint="Leave out the small ones, or draw one region around those that lie close together.",
+        )
     areas = [(one.layer, [_area(loop, tolerance_m) for loop in one.loops]) for one in found]
     metal = plate.body.difference(_all(plate.hole_polygons))
     for name, of_layer in areas:

@@ -24,7 +24,7 @@ STIFF_LEAST = 1e-9
 SLOWEST_RAD_S = 1e-9
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Grid:
     """The grid of a notch at its temperatures: R' of the strings (..., strings, M), shares, plates of the sections."""
 
@@ -36,7 +36,7 @@ class Grid:
     loss_w: FloatArray
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class BrakeMoment:
     """A brake notch at one moment, or at many: what there is of every string (..., strings, M), the rest (..., M)."""
 

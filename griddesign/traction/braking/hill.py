@@ -32,7 +32,7 @@ MOST_STEPS = 600
 SAME_S = 1e-3
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class HillLaw:
     """Current and speed of the balance against R', tabled: ``total_ohm`` rising. Above the last the notch does not hold
     the car at all; below the first the current passes the end of the motor curve."""

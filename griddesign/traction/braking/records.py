@@ -44,7 +44,7 @@ class Braking:
     hill: Hill | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class BrakeLog:
     """One brake notch as run, each field (M,) but ``section_j`` and ``leave_c`` (sections, M).
 
@@ -83,7 +83,7 @@ class BrakeLog:
     beyond_curve: Bools
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class BrakeEnergy:
     """Joules of a stop, each (M,). ``drive_j`` is what gears and bearings take between rim and shaft; ``gradient_j`` is
     lifting, downhill negative; kinetic energies are reckoned from the speeds, on their own."""
@@ -103,7 +103,7 @@ class BrakeEnergy:
         return (self.kinetic_begin_j - spent) / self.kinetic_begin_j
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class BrakeRun:
     """A stop through all brake notches, down to where the last one has faded; temperatures are (sections, M).
 

@@ -4,7 +4,8 @@ With ``i = K(s V - e)`` (see ``grid.contacts.transfer``) the motors have ``I = y
 drives, Y symmetric and never negative definite, k(I) the emf for one rad/s, which has the sign of its current (a series
 motor turned round turns its field round too) and never falls with it. So ``I + Y k(I) n = y`` has one solution at every
 speed of zero and more: two would differ by dI with ``dk'dI >= 0`` and ``n dk'dI = -n dk'Y dk n <= 0``. Newton's rule on
-all motors at once finds it, steps halved where they do not bring it nearer.
+all motors at once finds it, steps halved where they do not bring it nearer. Where a field carries a current of its
+own, not a share of its armature's, see ``apart``.
 
 Arrays end in the axis of the wires or motors; what comes before are cases.
 """
@@ -25,19 +26,42 @@ MOST_ROUNDS = 80
 MOST_HALVINGS = 30
 SOON, FIRST_RAD_S = 12, 20.0
 ENOUGH = 1e-4  # Armijo's share of the fall a full step promises (usual value, from memory)
+TOO_FAST_RAD_S = 1e6  # no motor turns so fast: there is no such speed
 ROUNDING = 1e-11
 SMALL_STEP = 1e-8
 """Newton's rule doubles the digits: what is left after a step so small, as a share, is rounding."""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Turning:
-    """Motors at a speed: currents, k and dk/dI (..., motors), speed of the motors (...), rad/s."""
+    """Motors at a speed: currents, k and dk/dI (..., motors), speed of the motors (...), rad/s.
+
+    Where fields carry currents of their own they follow the motors along the last axis, with no k; ``sources`` then
+    says for each motor which current makes its flux and moves its k, None where each motor's own does.
+    """
 
     current_a: FloatArray
     k: FloatArray
     k_slope: FloatArray
     turning_rad_s: FloatArray
+    sources: NDArray[np.intp] | None = None
+
+    def mean_a(self) -> tuple[FloatArray, FloatArray]:
+        """Mean current of the motors (...), A, and its derivatives by the currents. It counts whichever way it flows;
+        where a field has its own, as it drives the car: an armature that brakes counts below zero."""
+        if self.sources is None:
+            return np.abs(self.current_a).mean(axis=-1), np.sign(self.current_a) / self.current_a.shape[-1]
+        by_current = np.sign(self.k) / len(self.sources)
+        return (by_current * self.current_a).sum(axis=-1), by_current
+
+    def torque_nm(self) -> tuple[FloatArray, FloatArray]:
+        """Torque of all motors (...), Nm, and its derivatives by the currents."""
+        torque: FloatArray = (self.k * self.current_a).sum(axis=-1)
+        if self.sources is None:
+            return torque, self.k + self.k_slope * self.current_a
+        by_current = self.k.copy()
+        by_current[..., self.sources] += (self.k_slope * self.current_a)[..., : len(self.sources)]
+        return torque, by_current
 
 
 Measure: TypeAlias = Callable[[Turning], tuple[FloatArray, FloatArray, FloatArray]]
@@ -45,7 +69,7 @@ Measure: TypeAlias = Callable[[Turning], tuple[FloatArray, FloatArray, FloatArra
 (..., motors) and by the speed (...)."""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Driven:
     """A network at some ohms and volts. ``tables``: emf of each motor; ``places``: its wire; ``drive`` (..., wires): A
     in every wire at standstill; ``answer`` (..., wires, motors): A for one volt of emf taken away."""
@@ -75,6 +99,14 @@ class Driven:
     def standing_a(self) -> FloatArray:
         """Currents of the motors (..., motors) at standstill, A."""
         return self.drive[..., self.places]
+
+    def now(self, current_a: FloatArray, turning: FloatArray) -> Turning:
+        """The motors at these currents (..., motors) and speeds (...)."""
+        return Turning(current_a, *self.read(current_a), turning)
+
+    def doubt(self, current_a: FloatArray, turning: FloatArray) -> str:  # noqa: ARG002
+        """Why currents found at a speed are not to be relied on; "" always where each motor makes its own flux."""
+        return ""
 
     def against(self, emf_v: FloatArray) -> FloatArray:
         """Currents of the motors (..., motors) against emfs that stay as they are, A."""
@@ -126,6 +158,20 @@ class Driven:
         given: FloatArray = np.linalg.solve(stiff, pushed_a).astype(np.float64, copy=False)
         return given
 
+    def evenly(self, amount_a: FloatArray) -> FloatArray:
+        """At which speed each motor (..., motors) might have so much current, as if all fell evenly."""
+        standing = self.standing_a
+        k, _ = self.read(np.copysign(amount_a, standing))
+        falls = np.abs(standing - self.against(k)).mean(axis=-1, keepdims=True)
+        rad_s: FloatArray = np.maximum(np.abs(standing) - amount_a, 0.0) / np.where(falls > 0.0, falls, 1.0)
+        return rad_s
+
+    def speed_near(self, mean_a: FloatArray) -> FloatArray:
+        """About the speed (...) at which the motors have a mean current (...), A: in the proportions of standstill."""
+        standing = np.abs(self.standing_a)
+        near: FloatArray = self.evenly(standing * (mean_a / standing.mean(axis=-1))[..., None]).mean(axis=-1)
+        return near
+
     def where(self, measure: Measure, turning: FloatArray) -> tuple[FloatArray, FloatArray]:
         """Currents (..., motors) and speed (...) at which a figure that falls with the speed is zero.
 
@@ -149,7 +195,7 @@ class Driven:
         """Newton's rule on currents and speed together; None where it does not settle soon in every case."""
         current = self.at(turning)
         for _ in range(SOON):
-            now = Turning(current, *self.read(current), turning)
+            now = self.now(current, turning)
             value, by_current, by_speed = measure(now)
             missing, faster = self._missing(current, turning), self.answer[..., self.places, :] @ now.k[..., None]
             both = self.yielding(current, turning, np.concatenate((missing[..., None], faster), axis=-1))
@@ -168,7 +214,7 @@ class Driven:
         slow, fast = np.zeros(turning.shape), np.full(turning.shape, np.inf)
         current = self.at(turning)
         for _ in range(MOST_ROUNDS):
-            now = Turning(current, *self.read(current), turning)
+            now = self.now(current, turning)
             value, falls = self._value(measure, now)
             value = np.where(moves, value, 0.0)
             slow, fast = np.where(value > 0.0, turning, slow), np.where(value < 0.0, turning, fast)
@@ -177,13 +223,15 @@ class Driven:
             turning, current = turning + step, self.at(turning + step, near)
             if np.all(np.abs(step) <= SMALL_STEP * (1.0 + np.abs(turning))):
                 return current, turning
+            if np.any(slow > TOO_FAST_RAD_S):
+                break
         raise NoStartError(
             "a network of motors has no speed at which its current falls so far", hint="Look at its ohms again."
         )
 
     def _at_rest(self, shape: tuple[int, ...]) -> Turning:
         standing = self.standing_a + np.zeros((*shape, 1))
-        return Turning(standing, *self.read(standing), np.zeros(shape))
+        return self.now(standing, np.zeros(shape))
 
     def _value(self, measure: Measure, now: Turning) -> tuple[FloatArray, FloatArray]:
         """The figure and by how much it changes for one rad/s more."""
@@ -223,10 +271,10 @@ def signed_emf(tables: Sequence[EmfTable], current_a: FloatArray) -> tuple[Float
 
 
 def mean_of(mean_a: FloatArray) -> Measure:
-    """The mean current of the motors, whichever way it flows, less ``mean_a`` (...), A."""
+    """The mean current of the motors (``Turning.mean_a``) less ``mean_a`` (...), A."""
 
     def measure(now: Turning) -> tuple[FloatArray, FloatArray, FloatArray]:
-        current, nothing = now.current_a, np.zeros_like(now.turning_rad_s)
-        return np.abs(current).mean(axis=-1) - mean_a, np.sign(current) / current.shape[-1], nothing
+        mean, by_current = now.mean_a()
+        return mean - mean_a, by_current, np.zeros_like(now.turning_rad_s)
 
     return measure

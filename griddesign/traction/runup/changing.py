@@ -4,8 +4,9 @@ from collections.abc import Sequence
 
 from griddesign.errors import CircuitError
 from griddesign.grid.circuit import names
+from griddesign.traction.halves import unfit
 from griddesign.traction.problem import String, strings_of
-from griddesign.traction.records import Grouping, Notch, Transition
+from griddesign.traction.records import Notch, Transition
 from griddesign.traction.runup.records import TRANSITION
 from griddesign.traction.runup.wiring import Drive, Wired, assembled
 
@@ -68,8 +69,13 @@ def _bridge(before: Notch, after: Notch, how: Transition, sections: Sequence[str
 
 def _halves(notch: Notch) -> list[tuple[String, String]]:
     """First and second half of every string, without the motors cut out."""
-    middle = notch.grouping.series // 2
-    return [(_kept(string[:middle], notch), _kept(string[middle:], notch)) for string in strings_of(notch)]
+    strings = strings_of(notch)
+    if notch.network is not None:
+        from griddesign.traction.network.strings import strings_in
+
+        strings = strings_in(notch.network) or ()
+    middle = len(strings[0]) // 2
+    return [(_kept(string[:middle], notch), _kept(string[middle:], notch)) for string in strings]
 
 
 def _kept(string: String, notch: Notch) -> String:
@@ -77,20 +83,10 @@ def _kept(string: String, notch: Notch) -> String:
 
 
 def _check(before: Notch, after: Notch, how: Transition) -> None:
-    network = next((notch for notch in (before, after) if notch.network is not None), None)
-    if network is not None:
-        raise CircuitError(
-            f"notch {after.name}: a transition with {how.kind} parts every string in two halves, and notch "
-            f"{network.name} has no such strings",
-            hint='Write kind = "power off" for this change, or give its steps as notches of the chart.',
-        )
-    series, parallel = before.grouping.series, before.grouping.parallel
-    if series % 2 or after.grouping != Grouping(series // 2, 2 * parallel):
-        raise CircuitError(
-            f"notch {after.name}: a transition with {how.kind} parts every string in two halves, and {series} in "
-            f"series by {parallel} does not become {after.grouping.series} by {after.grouping.parallel} so",
-            hint='Write kind = "power off" for this change.',
-        )
+    why = unfit(before, after, how.kind)
+    if why:
+        hint = 'Write kind = "power off" for this change, or give its steps as notches of the chart.'
+        raise CircuitError(f"notch {after.name}: a transition with {why}", hint=hint)
     wanted = 1 if how.kind == "one motor shorted" else 2
     if len(how.circuits) != wanted:
         raise CircuitError(

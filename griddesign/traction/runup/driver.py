@@ -16,6 +16,7 @@ COAST_STEPS = 3
 MOST_TRIES = 40
 WITHIN_A = 1e-4
 FIRST_TRY = 0.6
+LOWEST = 0.1  # of the current on arriving: ours, no source; without current a motor's speed has no bound
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,7 +27,7 @@ class Change:
     seconds: float
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Step:
     """A notch, the change of grouping before it, and the seconds on it (M,) where the driver goes by the clock."""
 
@@ -35,7 +36,7 @@ class Step:
     dwell_s: FloatArray | None
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Crossing:
     """The end of a change of grouping; ``leg`` where motors kept their current."""
 
@@ -91,7 +92,8 @@ class Course:
     def _as_soon_as_allowed(self, place: int, leg: Leg, limit_a: FloatArray, marks: FloatArray) -> FloatArray:
         """The highest current (M,) at which the notch may be left so that the next peak stays within the limit.
 
-        A state that the current never falls to is marked as stuck on the way, as with a valley too low.
+        A state that the current never falls to is marked as stuck on the way, as with a valley too low. Where a motor
+        generates beside a resistor none may be within: the notch is then left at ``LOWEST``, if it is reached.
         """
 
         def over(to_a: FloatArray) -> FloatArray:
@@ -100,7 +102,8 @@ class Course:
 
         high = leg.begin[LEAD].copy()
         low = np.minimum(limit_a, high) * FIRST_TRY
-        return _highest_within(over, low, high)
+        left_a: FloatArray = np.maximum(_highest_within(over, low, high), LOWEST * high)
+        return left_a
 
     def _next_peak_a(self, place: int, leg: Leg, state: FloatArray) -> FloatArray:
         """The peak of the next notch, or of the transition to it if that is higher, on leaving in this state."""

@@ -106,7 +106,7 @@ class Bench:
         return Strings(notch, source, own, -notch.each * product)
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Wires:
     """A notch on sections as hot as they are: ohms of sections and circuits, shares of currents, the motor strings."""
 
@@ -117,7 +117,7 @@ class Wires:
     strings: "Strings | Meshed"
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Moment:
     """A notch at one moment: currents of the branches (..., branches, M) and circuits (..., circuits, M), and what
     follows, each (..., M); ``line_a`` is the whole car's."""
@@ -134,6 +134,17 @@ class Moment:
     pull_n: FloatArray
     resist_n: FloatArray
     acceleration_m_s2: FloatArray
+
+    @property
+    def mean_a(self) -> FloatArray:
+        """Mean current of the branches (..., M), A; where fields have currents of their own, of the armatures as they
+        drive the car."""
+        mesh = self.wires.notch.mesh
+        if mesh is None or mesh.fluxes is None:
+            mean: FloatArray = np.abs(self.current_a).mean(axis=-2)
+            return mean
+        driving: FloatArray = (np.sign(self.k) * self.current_a).sum(axis=-2) / len(mesh.tables)
+        return driving
 
 
 def moment(bench: Bench, wires: Wires, currents: tuple[FloatArray, FloatArray], free: Bools) -> Moment:
@@ -162,7 +173,7 @@ def _grid_a(bench: Bench, wires: Wires, current: FloatArray, emf_v: FloatArray) 
     return (line_a[..., None, :] if notch.kind == "common" else current), line_a
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Powered:
     """A notch with the power on: rates per second from mean currents (..., M) and temperatures (..., sections, M).
 

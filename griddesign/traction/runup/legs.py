@@ -1,25 +1,27 @@
 """One notch or one transition of a run: arriving, what it was like to arrive and to leave."""
 
 from collections.abc import Callable
-from dataclasses import dataclass
-from typing import TypeAlias
+from dataclasses import dataclass, fields, replace
+from typing import Any, TypeAlias
 
 import numpy as np
 
+from griddesign.errors import NoStartError
 from griddesign.traction.curve import FloatArray
 from griddesign.traction.runup import flow
-from griddesign.traction.runup.flow import LEAD, Bench, Moment, Powered, Wires, temperatures_of
+from griddesign.traction.runup.flow import LEAD, TIME, Bench, Moment, Powered, Wires, temperatures_of
 from griddesign.traction.runup.records import Bools
 from griddesign.traction.runup.steps import USUAL, Care, Seen, by_clock, by_current, in_time
 from griddesign.traction.runup.wiring import Wired
 
 BRIDGE_STEPS = 4
 FAR_DOWN = 0.4  # of the current on arriving: ours, no source; a floor for where a network is looked at
+SAME_SPEED = 1e-6  # as a share: Newton's rule leaves far less, another speed is far more
 Watch: TypeAlias = Callable[[str, FloatArray, Moment | None], None]
 """Told of every moment of a run: the notch (empty with the power off), the state and its moment (None: power off)."""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Leg:
     """A notch or transition arrived at: the state on arriving (a notch's mean current leads it, a bridge's speed) and
     its moment. ``free`` False: the car stands, braked."""
@@ -42,6 +44,33 @@ class Leg:
             return flow.moment(self.bench, wires, wires.strings.from_mean(state[LEAD]), self.free)
         turning = np.maximum(state[LEAD], 0.0) * self.bench.per_m_s
         return flow.moment(self.bench, wires, (wires.strings.arriving(turning), turning), self.free)
+
+    def left(self, state: FloatArray) -> Moment:
+        """The moment at the end of this leg. A case that passes the notch at once is left as it arrived: in a network
+        whose motors brake one mean current may belong to two speeds.
+
+        Raises NoStartError where that is so of a case that stays on the notch.
+        """
+        still = state[TIME] == self.begin[TIME]
+        if self.notch.mesh is None or not (still.any() or self.notch.mesh.fluxes):
+            return self.moment(state)
+        if still.all():
+            return self.arrived
+        self._refuse_two_speeds(~still)
+        now = self.moment(state)
+        arrays = [one.name for one in fields(now) if isinstance(getattr(now, one.name), np.ndarray)]
+        parts: dict[str, Any] = {
+            name: np.where(still, getattr(self.arrived, name), getattr(now, name)) for name in arrays
+        }
+        return replace(now, **parts)
+
+    def _refuse_two_speeds(self, stays: Bools) -> None:
+        rad_s, again = self.arrived.turning_rad_s, self.moment(self.begin).turning_rad_s
+        if np.any(stays & self.free & (np.abs(again - rad_s) > SAME_SPEED * (1.0 + rad_s))):
+            raise NoStartError(
+                f"notch {self.notch.name}: the motors have one mean current at two speeds, since one of them brakes",
+                hint="Look at the chart and its ohms again; arriving at a lower speed it may run.",
+            )
 
     def marks(self) -> FloatArray:
         """Mean currents (points, M or 1), falling, at which a branch passes a point of its motor curve.
@@ -82,7 +111,7 @@ def arrive(bench: Bench, notch: Wired, state: FloatArray, speed_m_s: FloatArray,
     if braked:
         free = (speed_m_s > 0.0) | (now.acceleration_m_s2 > 0.0)
     begin = state.copy()
-    begin[LEAD] = speed_m_s if notch.kind == "bridge" else np.abs(current).mean(axis=0)
+    begin[LEAD] = speed_m_s if notch.kind == "bridge" else now.mean_a
     return Leg(bench, notch, begin, now, free)
 
 

@@ -1,6 +1,7 @@
 """The row of a notch or transition: peaks, bounds, and the split among unlike motors."""
 
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -13,10 +14,13 @@ from griddesign.traction.runup.records import NotchLog
 from griddesign.traction.runup.strings import Strings
 from griddesign.traction.runup.transient import inductive_peak_a
 
+if TYPE_CHECKING:
+    from griddesign.traction.runup.networked import Mesh, Meshed
+
 _ROUNDING = 1e-9
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Before:
     """What there was on leaving the notch before: flux in V for one rad/s and current of every motor (motors, M), and
     acceleration (M,).
@@ -40,7 +44,8 @@ class Before:
         flux, current = np.zeros((motors, left.speed_m_s.size)), np.zeros((motors, left.speed_m_s.size))
         for place, branch in enumerate(left.wires.notch.branches):
             amps = np.abs(left.current_a[place])
-            fluxes = [table.read(amps)[0] for table in branch.tables]
+            networked = left.wires.notch.mesh is not None  # there a field may have a current of its own
+            fluxes = [np.abs(left.k[place])] if networked else [table.read(amps)[0] for table in branch.tables]
             for string in branch.strings:
                 flux[list(string)], current[list(string)] = fluxes, amps
         return cls(flux, current, left.acceleration_m_s2)
@@ -54,12 +59,16 @@ def notch_log(leg: Leg, state: FloatArray, left: Moment, before: Before, *, firs
     tables = [branch.table for branch in notch.branches]
     highest, lowest = (np.array([[getattr(table, end)] for table in tables]) for end in ("highest_a", "lowest_a"))
     step = arrived.acceleration_m_s2 - before.acceleration_m_s2
-    split = _split(leg) if leg.bench.motor.each or notch.mesh is not None else (None, None, None)
+    split: tuple[FloatArray | None, ...] = (None, None, None, None)
+    if notch.mesh is not None:
+        split = _split_network(leg, notch.mesh)
+    elif leg.bench.motor.each:
+        split = (*_split(leg), None)
     return NotchLog(
         name=notch.name,
         peak_a=peak_a,
-        arrive_a=arrive_a.mean(axis=0),
-        leave_a=leave_a.mean(axis=0),
+        arrive_a=arrived.mean_a,
+        leave_a=left.mean_a,
         line_peak_a=arrived.line_a,
         frozen_flux_a=_frozen_flux_a(arrived, before),
         arrive_s=begin[flow.TIME].copy(),
@@ -76,6 +85,7 @@ def notch_log(leg: Leg, state: FloatArray, left: Moment, before: Before, *, firs
         motor_a=split[0],
         motor_v=split[1],
         motor_n=split[2],
+        field_a=split[3],
         inductive_a=_inductive_a(leg, before),
     )
 
@@ -85,15 +95,24 @@ def _frozen_flux_a(arrived: Moment, before: Before) -> FloatArray:
 
     Where a branch stands for several strings what they share feels the mean of their emfs, and each its own beyond."""
     strings, branches = arrived.wires.strings, arrived.wires.notch.branches
+    if not isinstance(strings, Strings):
+        return _frozen_in_network(strings, arrived, before)
     each = [[before.flux[list(string)].sum(axis=0) for string in branch.strings] for branch in branches]
     mean, least = (np.array([find(one, axis=0) for one in each]) for find in (np.mean, np.min))
     emf_v = np.copysign(mean, arrived.current_a) * arrived.turning_rad_s
-    frozen_a, current_a = strings.standing(emf_v), arrived.current_a
-    if isinstance(strings, Strings):
-        frozen_a = frozen_a + (mean - least) * arrived.turning_rad_s / strings.own_ohm
-    else:  # there a current may flow either way
-        frozen_a, current_a = np.abs(frozen_a), np.abs(current_a)
-    bound: FloatArray = np.maximum(frozen_a, current_a).max(axis=0)
+    frozen_a = strings.standing(emf_v) + (mean - least) * arrived.turning_rad_s / strings.own_ohm
+    bound: FloatArray = np.maximum(frozen_a, arrived.current_a).max(axis=0)
+    return bound
+
+
+def _frozen_in_network(network: "Meshed", arrived: Moment, before: Before) -> FloatArray:
+    """The same where a current may flow either way, and a field have its own."""
+    flux = np.zeros_like(arrived.current_a)
+    for place, branch in enumerate(arrived.wires.notch.branches):
+        for string in branch.strings:
+            flux[place] = before.flux[list(string)].sum(axis=0)
+    frozen_a = network.standing(np.copysign(flux, arrived.k) * arrived.turning_rad_s)
+    bound: FloatArray = np.maximum(np.abs(frozen_a), np.abs(arrived.current_a)).max(axis=0)
     return bound
 
 
@@ -103,16 +122,32 @@ def _split(leg: Leg) -> tuple[FloatArray, FloatArray, FloatArray]:
     size = (bench.motor.count, now.speed_m_s.size)
     amps, volts, pulls = np.zeros(size), np.zeros(size), np.zeros(size)
     for place, branch in enumerate(leg.notch.branches):
-        current, dropped = now.current_a[place], 1.0
-        if leg.notch.mesh is not None:  # a field with something beside it: its volts are not its heat over the current
-            network = leg.notch.mesh.network
-            dropped = network.motor_drop[place] / network.motor_ohm[place]
+        current = now.current_a[place]
         for string in branch.strings:
             for number, table, ohms in zip(string, branch.tables, branch.each_ohms, strict=True):
                 k = np.copysign(table.read(np.abs(current))[0], current)
                 amps[number], pulls[number] = current, k * current * rim_n_per_nm(bench.car)
-                volts[number] = current * dropped * ohms * bench.cases.motor_ohm + k * now.turning_rad_s
+                volts[number] = current * ohms * bench.cases.motor_ohm + k * now.turning_rad_s
     return amps, volts, pulls
+
+
+def _split_network(leg: Leg, mesh: "Mesh") -> tuple[FloatArray, FloatArray, FloatArray, FloatArray | None]:
+    """The same in a network, and the current of every field with a current of its own (nan where it has none)."""
+    bench, now, network = leg.bench, leg.arrived, mesh.network
+    size = (bench.motor.count, now.speed_m_s.size)
+    amps, volts, pulls, fields = np.zeros(size), np.zeros(size), np.zeros(size), np.full(size, np.nan)
+    for place, motor in enumerate(network.motors):
+        number, current, k = motor.number - 1, now.current_a[place], now.k[place]
+        field, (ohms,) = mesh.field_of(place), leg.notch.branches[place].each_ohms
+        # a field with something beside it: its volts are not its heat over the current
+        dropped = 1.0 if motor.apart else network.motor_drop[place] / network.motor_ohm[place]
+        drop_v = current * dropped * ohms
+        if field is not None:
+            fields[number] = now.current_a[field]
+            drop_v = drop_v + now.current_a[field] * leg.notch.branches[field].each_ohms[0]
+        amps[number], pulls[number] = current, k * current * rim_n_per_nm(bench.car)
+        volts[number] = drop_v * bench.cases.motor_ohm + k * now.turning_rad_s
+    return amps, volts, pulls, None if mesh.fluxes is None else fields
 
 
 def _inductive_a(leg: Leg, before: Before) -> FloatArray | None:
@@ -122,8 +157,12 @@ def _inductive_a(leg: Leg, before: Before) -> FloatArray | None:
     accelerations before and after.
     """
     henry, now = leg.bench.motor.inductance_h, leg.arrived
-    if henry is None or leg.notch.kind == "bridge" or not isinstance(now.wires.strings, Strings):
+    if henry is None or leg.notch.kind == "bridge":
         return None
+    if not isinstance(now.wires.strings, Strings):
+        from griddesign.traction.runup.inductive import network_peak_a
+
+        return network_peak_a(leg, now.wires.strings, before)
     _, falling = leg.powered.warming(leg.begin[flow.LEAD], temperatures_of(leg.begin))
     stiff = now.wires.strings.total_ohm() + now.k_slope * now.turning_rad_s
     motors = np.array([[len(branch.tables)] for branch in leg.notch.branches])

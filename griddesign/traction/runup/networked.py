@@ -8,6 +8,10 @@ with the sections as hot as they are (``traction.network``). With r the sections
 
 since a section whose ohms rise stands for a source of ``i dr`` in it. Needs a mean current that falls as the car
 gathers way, else NoStartError; where the current of one motor does not, steps are finer than the curve's points ask.
+
+A field with a current of its own, not a share of its armature's, is a branch too, after those of the motors
+(``network.apart``): its heat is its own, the peak of a notch is that of the winding with most, and the mean current is
+that of the armatures. States whose currents are not to be relied on are refused (NoStartError).
 """
 
 from collections.abc import Sequence
@@ -24,22 +28,28 @@ from griddesign.grid.contacts.records import Network, Wire
 from griddesign.grid.contacts.transfer import Layout
 from griddesign.traction.curve import FloatArray
 from griddesign.traction.network.currents import Driven, Measure, Turning, mean_of, signed_emf
-from griddesign.traction.problem import live_strings
+from griddesign.traction.network.cut import left_of
+from griddesign.traction.problem import strings_of
 from griddesign.traction.records import Notch
 from griddesign.traction.runup.table import EmfTable
-from griddesign.traction.runup.wiring import Drive, Wired
+from griddesign.traction.runup.wiring import Branch, Drive, Wired
 
 if TYPE_CHECKING:
+    from griddesign.traction.network.apart import Fluxes
     from griddesign.traction.runup.flow import Bench, Moment
 
 Places = NDArray[np.intp]
 BELOW = 1e-9
+LOOK_AGAIN = "Look at the chart and its ohms again; at a lower speed, or with other ohms, it may run."
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Mesh:
-    """A network laid out for sections of a job. ``motor_share`` (wires,): ohms in terms of those stated for a motor;
-    ``fixed_ohm`` (wires,): of resistors and feeder; ``sections``: their wires and their places among the job's."""
+    """A network laid out for sections of a job. ``motors``: wires of the motors, then of fields with a current of their
+    own; ``motor_share`` (wires,): ohms in terms of those stated for a motor; ``fixed_ohm`` (wires,): of resistors and
+    feeder; ``sections``: their wires and their places among the job's; ``fluxes``: where a field has its own current;
+    ``lone_share`` (wires,): the part of ``motor_share`` that is no motor's, None where there is none.
+    """
 
     name: str
     network: Network
@@ -50,6 +60,8 @@ class Mesh:
     fixed_ohm: FloatArray
     sections: tuple[Places, Places]
     feeder: int
+    fluxes: "Fluxes | None" = None
+    lone_share: FloatArray | None = None
 
     @property
     def resistors(self) -> FloatArray:
@@ -60,8 +72,24 @@ class Mesh:
 
     def read(self, current_a: FloatArray) -> tuple[FloatArray, FloatArray]:
         """Emf for one rad/s of every motor and its slope at currents (..., motors, M)."""
-        k, slope = signed_emf(self.tables, _last(current_a))
+        last = _last(current_a)
+        k, slope = signed_emf(self.tables, last) if self.fluxes is None else self.fluxes.read(last)
         return _first(k), _first(slope)
+
+    def of_motors(self, by_winding: FloatArray) -> FloatArray:
+        """Of currents along the last axis those of the motors, without fields that have their own."""
+        return by_winding[..., : len(self.tables)]
+
+    def beyond_curve(self, current_a: FloatArray) -> bool:
+        """Whether of one case's currents one that makes a motor's flux passes the end of its curve."""
+        exciting = current_a if self.fluxes is None else current_a[self.fluxes.sources]
+        return any(abs(amps) > one.highest_a for amps, one in zip(exciting.tolist(), self.tables, strict=True))
+
+    def field_of(self, motor: int) -> int | None:
+        """Place among the currents of the field of a motor of the network (from 0); None where it has none of its
+        own."""
+        source = motor if self.fluxes is None else int(self.fluxes.sources[motor])
+        return source if source >= len(self.tables) else None
 
     def refuse_bare(self, section_ohm: FloatArray) -> None:
         """Raise CircuitError on a section (ohms (sections, M)) or a resistor in circuit without ohms."""
@@ -83,7 +111,8 @@ class Mesh:
         live_ohm = _last(hot_ohm[..., self.sections[1], :])
         cases = bench.cases
         driven = self.driven(np.where(live_ohm > 0.0, live_ohm, 1.0), cases.motor_ohm, cases.line_v)
-        return Meshed(self, driven, hot_ohm.shape[-2])
+        lone = None if self.lone_share is None else self.lone_share * cases.motor_ohm[..., None]
+        return Meshed(self, driven, hot_ohm.shape[-2], lone)
 
     def driven(self, live_ohm: FloatArray, motor_ohm: FloatArray, line_v: FloatArray) -> Driven:
         """The network with its own sections at these ohms (..., sections in circuit), motors of ohms (...) as stated
@@ -92,42 +121,63 @@ class Mesh:
         ohm[:] = self.fixed_ohm + self.motor_share * motor_ohm[..., None]
         ohm[..., self.sections[0]] = live_ohm
         volts = np.broadcast_to(line_v, ohm.shape[:-1])
-        return Driven.of(self.layout, self.tables, self.motors.tolist(), ohm, volts)
+        if self.fluxes is None:
+            return Driven.of(self.layout, self.tables, self.motors.tolist(), ohm, volts)
+        from griddesign.traction.network.apart import Apart
+
+        return Apart.with_fluxes(self.layout, self.fluxes, self.motors.tolist(), ohm, volts)
 
 
 def networked(notch: Notch, sections: Sequence[str], drive: Drive) -> Wired:
     """The notch with its sections found by name. Raises CircuitError on an unknown section, or motors cut out."""
-    network = notch.network
-    assert network is not None
-    if notch.out:
-        raise CircuitError(
-            f"notch {notch.name} is a network ({network.why}): what a motor cut out leaves of it is not worked out",
-            hint="Give the chart of the controller as it is with the motor cut out as a job of its own.",
-        )
+    network = notch.network if not notch.out else left_of(notch).network
+    if network is None:
+        raise CircuitError(f"notch {notch.name} has every motor cut out", hint="Leave one in.")
     unknown = [name for name in network.sections if name not in sections]
     if unknown:
         raise CircuitError(
             f"notch {notch.name} names section {unknown[0]}, which has no ohms", hint=f"Known: {', '.join(sections)}."
         )
     mesh = mesh_of(notch, network, sections, drive)
-    branches = tuple(
+    return Wired(notch.name, _branches(mesh, notch, drive), "network", (), np.eye(len(sections))[:, :, None], mesh=mesh)
+
+
+def _branches(mesh: Mesh, notch: Notch, drive: Drive) -> tuple[Branch, ...]:
+    """A branch for every motor, and for every field with a current of its own."""
+    network = mesh.network
+    if mesh.fluxes is not None:
+        from griddesign.traction.runup.fields import branches_of
+
+        return tuple(branches_of(network, notch, drive))
+    return tuple(
         drive.own_branch(motor.number - 1, notch, motor.field, share)
         for motor, share in zip(network.motors, network.motor_ohm, strict=True)
     )
-    return Wired(notch.name, branches, "network", (), np.eye(len(sections))[:, :, None], mesh=mesh)
 
 
 def mesh_of(notch: Notch, network: Network, sections: Sequence[str], drive: Drive) -> Mesh:
-    """The network laid out for these sections, among which are all of its own."""
+    """The network laid out for these sections, among which are all of its own; shares of fields by each motor's own
+    ohms."""
+    if any(own.resistance_ohm for own in drive.motor.each) and any(one.field != 1.0 for one in network.motors):
+        from griddesign.traction.runup.fields import own_shares
+
+        network = own_shares(network, notch, drive)
     feeder, wires = int(drive.feeder_ohm > 0.0), network.wires
     ahead = [drive.feeder_ohm] * feeder
     live = [place for place, wire in enumerate(wires) if wire.kind == "section"]
+    places, fluxes = tuple(motor.wire for motor in network.motors), None
+    if any(motor.apart for motor in network.motors):
+        from griddesign.traction.runup.fields import fields_apart, fluxes_of
+
+        places, fluxes = (*places, *(field for _, field in fields_apart(network))), fluxes_of(network, drive)
     return Mesh(
         notch.name,
         network,
         Layout.of(wires, network.nodes, feeder=bool(feeder)),
-        tuple(drive.table(motor.number - 1, motor.field) for motor in network.motors),
-        np.array([motor.wire + feeder for motor in network.motors], dtype=np.intp),
+        tuple(drive.table(motor.number - 1, motor.field) for motor in network.motors)
+        if fluxes is None
+        else fluxes.tables,
+        np.array(places, dtype=np.intp) + feeder,
         np.array([*[0.0] * feeder, *(_motor_share(wire, notch, drive) for wire in wires)]),
         np.array([*ahead, *(wire.ohm if wire.kind == "resistor" else 0.0 for wire in wires)]),
         (
@@ -135,7 +185,18 @@ def mesh_of(notch: Notch, network: Network, sections: Sequence[str], drive: Driv
             np.array([sections.index(wires[place].name) for place in live], dtype=np.intp),
         ),
         feeder,
+        fluxes,
+        _lone_share(notch, network, drive),
     )
+
+
+def _lone_share(notch: Notch, network: Network, drive: Drive) -> FloatArray | None:
+    """Ohms of windings that are no motor's in terms of those stated for one (wires,); None where there are none."""
+    lone = network.lone
+    if not lone:
+        return None
+    ahead = [0.0] * int(drive.feeder_ohm > 0.0)
+    return np.array([*ahead, *(_motor_share(one, notch, drive) if one in lone else 0.0 for one in network.wires)])
 
 
 def _motor_share(wire: Wire, notch: Notch, drive: Drive) -> float:
@@ -144,24 +205,26 @@ def _motor_share(wire: Wire, notch: Notch, drive: Drive) -> float:
 
 
 def arrangement_of(notch: Notch) -> frozenset[tuple[frozenset[int], int]]:
-    """How the motors of a notch are grouped, a network or not; see ``grid.contacts.general.arrangement``."""
+    """How the controller groups the motors of a notch, cut out or not, a network or not; see
+    ``grid.contacts.general.arrangement``."""
     if notch.network is not None:
         return arrangement(motor_ends(notch.network))
     ends: dict[int, tuple[int, int]] = {}
     inner = count(2)
-    for _, string in live_strings(notch):
+    for string in strings_of(notch):
         points = (1, *islice(inner, len(string) - 1), 0)
         ends |= {motor + 1: pair for motor, pair in zip(string, pairwise(points), strict=True)}
     return arrangement(ends)
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Meshed:
     """The motors of a network at one moment, or at many; arrays over motors, circuits or sections come before M."""
 
     mesh: Mesh
     driven: Driven
     section_count: int
+    lone_ohm: FloatArray | None = None
 
     def standing(self, emf_v: FloatArray) -> FloatArray:
         """Currents (..., motors, M) against emfs that stay as they are, A."""
@@ -169,25 +232,22 @@ class Meshed:
 
     def arriving(self, motor_rad_s: FloatArray) -> FloatArray:
         """Currents (..., motors, M) at a speed of the motors (..., M), A."""
-        return _first(self.driven.at(np.maximum(motor_rad_s, 0.0)))
+        turning = np.maximum(motor_rad_s, 0.0)
+        current = self.driven.at(turning)
+        self._rely_on(current, turning)
+        return _first(current)
+
+    def _rely_on(self, current_a: FloatArray, turning: FloatArray) -> None:
+        """Raise NoStartError where currents (M before motors) at a speed are not to be relied on."""
+        doubt = self.driven.doubt(current_a, turning)
+        if doubt:
+            raise NoStartError(f"notch {self.mesh.name}: {doubt}", hint=LOOK_AGAIN)
 
     def from_mean(self, mean_a: FloatArray) -> tuple[FloatArray, FloatArray]:
-        """Currents (..., motors, M) and the motors' speed (..., M), rad/s, at a mean current (..., M), A.
-
-        First guess: all currents in the proportions of standstill.
-        """
-        standing = np.abs(self.driven.standing_a)
-        each = standing * (mean_a / standing.mean(axis=-1))[..., None]
-        current, turning = self._where(mean_of(mean_a), self._first_speed(each).mean(axis=-1))
+        """Currents (..., motors, M) and the motors' speed (..., M), rad/s, at a mean current (..., M), A."""
+        current, turning = self._where(mean_of(mean_a), self.driven.speed_near(mean_a))
+        self._rely_on(current, turning)
         return _first(current), turning
-
-    def _first_speed(self, amount_a: FloatArray) -> FloatArray:
-        """At which speed each motor (..., motors) might have so much current, as if all fell evenly."""
-        standing = self.driven.standing_a
-        k, _ = self.driven.read(np.copysign(amount_a, standing))
-        falls = np.abs(standing - self.driven.against(k)).mean(axis=-1, keepdims=True)
-        rad_s: FloatArray = np.maximum(np.abs(standing) - amount_a, 0.0) / np.where(falls > 0.0, falls, 1.0)
-        return rad_s
 
     def _where(self, measure: Measure, turning: FloatArray) -> tuple[FloatArray, FloatArray]:
         try:
@@ -202,16 +262,21 @@ class Meshed:
         of a curve leaps. Of a motor whose current does not fall with the speed none is found; then where all have the
         point's current.
         """
-        rows = np.array([row for row, one in enumerate(self.mesh.tables) for _ in one.knots_a[1:]])
-        knots = np.array([[knot] for one in self.mesh.tables for knot in one.knots_a[1:]]) * (1.0 - BELOW)
-        alike = np.broadcast_to(knots[..., None], (len(rows), self.driven.drive.shape[-2], len(self.mesh.tables)))
-        guess = self._first_speed(alike)[np.arange(len(rows)), :, rows]
+        rows = np.array([row for row, one in self._curves() for _ in one.knots_a[1:]])
+        knots = np.array([[knot] for _, one in self._curves() for knot in one.knots_a[1:]]) * (1.0 - BELOW)
+        alike = np.broadcast_to(knots[..., None], (len(rows), self.driven.drive.shape[-2], len(self.mesh.motors)))
+        guess = self.driven.evenly(alike)[np.arange(len(rows)), :, rows]
         try:
-            current, _ = self.driven.where(_passing(knots, rows), guess)
+            current, turning = self.driven.where(_passing(knots, rows), guess)
         except NoStartError:
             return knots + np.zeros(alike.shape[:-1])
-        mean: FloatArray = np.abs(current).mean(axis=-1)
-        return mean
+        return self.driven.now(current, turning).mean_a()[0]
+
+    def _curves(self) -> list[tuple[int, EmfTable]]:
+        """Every motor's curve and the place of the current that makes its flux."""
+        count = len(self.mesh.tables)
+        rows = range(count) if self.mesh.fluxes is None else self.mesh.fluxes.sources.tolist()
+        return list(zip(rows, self.mesh.tables, strict=True))
 
     def flows(self, emf_v: FloatArray) -> tuple[FloatArray, FloatArray]:
         """Currents of all sections of the job (..., sections, M) and from line (..., M), A."""
@@ -221,9 +286,10 @@ class Meshed:
         return _first(each), through @ self.mesh.layout.source
 
     def fixed_w(self, emf_v: FloatArray) -> FloatArray:
-        """Watts of the fixed resistors (..., M)."""
-        watts: FloatArray = self.driven.wires(_last(emf_v)) ** 2 @ self.mesh.resistors
-        return watts
+        """Watts of the fixed resistors, and of windings that are no motor's (..., M)."""
+        square = self.driven.wires(_last(emf_v)) ** 2
+        watts: FloatArray = square @ self.mesh.resistors
+        return watts if self.lone_ohm is None else watts + (square * self.lone_ohm).sum(axis=-1)
 
     def falling(self, now: "Moment", section_v: FloatArray, motor_v: FloatArray) -> FloatArray:
         """Change of the mean current (..., M) that takes up changes of volts of sections and motors."""
@@ -233,8 +299,12 @@ class Meshed:
         pushed += np.swapaxes(sections, -1, -2) @ _last(section_v[..., places, :])[..., None]
         current = _last(now.current_a)
         change = -self.driven.yielding(current, now.turning_rad_s, pushed)[..., 0]
-        mean: FloatArray = (np.sign(current) * change).mean(axis=-1)
-        return mean
+        if self.mesh.fluxes is None:
+            mean: FloatArray = (np.sign(current) * change).mean(axis=-1)
+            return mean
+        _, by_current = self.driven.now(current, now.turning_rad_s).mean_a()
+        driving: FloatArray = (by_current * change).sum(axis=-1)
+        return driving
 
 
 def _passing(knots: FloatArray, rows: Places) -> Measure:

@@ -16,7 +16,7 @@ Plates: TypeAlias = Callable[[FloatArray], tuple[FloatArray, FloatArray, FloatAr
 capacity of the whole section, J/K, and its loss, W; each the same shape."""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Cases:
     """What may differ from start to start.
 
@@ -41,7 +41,7 @@ class Cases:
         return int(self.line_v.size)
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class NotchLog:
     """One notch or transition as run, each field (M,) but ``leave_c`` (sections, M). Currents in amperes per motor.
 
@@ -54,8 +54,10 @@ class NotchLog:
     flux was kept at its last value.
 
     ``motor_a``, ``motor_v`` and ``motor_n`` (motors, M) are current, volts and pull at the rim of every motor on
-    arriving, where motors are unlike, else None; a motor out of circuit has none. ``inductive_a`` is ``peak_a`` with
-    the windings' inductance, where that is known (see ``transient``).
+    arriving, where motors are unlike, else None; a motor out of circuit has none. ``field_a`` (motors, M): of a field
+    with a current of its own that current, nan for all others; None where no field has one; ``motor_a`` is then the
+    armature's, and ``peak_a`` that of the winding with most. ``inductive_a`` is ``peak_a`` with the windings'
+    inductance, where that is known (see ``transient``; of networks ``inductive``).
     """
 
     name: str
@@ -79,6 +81,7 @@ class NotchLog:
     motor_v: FloatArray | None = None
     motor_n: FloatArray | None = None
     inductive_a: FloatArray | None = None
+    field_a: FloatArray | None = None
 
     @property
     def where(self) -> str:
@@ -86,7 +89,7 @@ class NotchLog:
         return self.name if self.name.startswith(TRANSITION) else f"notch {self.name}"
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Energy:
     """Joules of a run, each (M,): out of the line ahead of the feeder, and where they went.
 
@@ -109,12 +112,13 @@ class Energy:
 
     @property
     def balance_error(self) -> FloatArray:
-        """What is left over, as a share of the line's joules."""
+        """What is left over, as a share of the line's joules; of nothing taken and nothing spent, nothing."""
         spent = self.feeder_j + self.grid_j + self.motors_j + self.core_j + self.drive_j + self.wheel_j
-        return (self.line_j - spent) / self.line_j
+        left_j = self.line_j - spent
+        return left_j / np.where((self.line_j == 0.0) & (left_j == 0.0), 1.0, self.line_j)
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class TracePoint:
     """One moment of the run for a plot: notch (empty while the power is off), seconds, metres, m/s, A per motor, pull
     at the rim in N, degC of the sections (sections, M), and A from line (None: a brake, which takes none)."""
@@ -129,7 +133,7 @@ class TracePoint:
     line_a: FloatArray | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class RunUp:
     """A run up through all notches. ``section_j`` and temperatures are (sections, M).
 

@@ -45,9 +45,9 @@ def run_up(
 
     Each change of grouping goes by the ``transition`` of the notch it leads to, else by the one given here, else costs
     ``power_off_s`` seconds without power. ``care`` says how finely to step; ``trace`` keeps the moments for a plot.
-    Left out: inductance (peaks a per cent lower; ``transient`` estimates it), motors' heat, wheel slip, the decay of
-    the current in a motor just shorted. On a notch left by the clock a car whose pull does not pass the resistance
-    stands braked.
+    Left out: inductance (peaks a per cent lower, of a network some a per cent higher; ``transient`` and ``inductive``
+    estimate it), motors' heat, wheel slip, the decay of the current in a motor just shorted. On a notch left by the
+    clock a car whose pull does not pass the resistance stands braked.
 
     Raises CircuitError where circuits and groupings disagree, InputError on cases of unlike size.
     """
@@ -153,7 +153,7 @@ class _Runner:
 
     def _leave(self, leg: Leg) -> NotchLog:
         """The row of a leg that has come to an end."""
-        left = leg.moment(self.state)
+        left = leg.left(self.state)
         if self.keep_trace:
             self._point(leg.notch.name, self.state, left)
         log = notch_log(leg, self.state, left, self.before, first=not self.rows)
@@ -168,7 +168,7 @@ class _Runner:
         nothing = np.zeros_like(state[LEAD])
         speed, amps, pull, line = (state[LEAD], nothing, nothing, nothing)
         if now is not None:
-            speed, amps, pull, line = (now.speed_m_s, np.abs(now.current_a).mean(axis=0), now.pull_n, now.line_a)
+            speed, amps, pull, line = (now.speed_m_s, now.mean_a, now.pull_n, now.line_a)
         time_s, way_m, section_c = (part.copy() for part in (state[flow.TIME], state[flow.WAY], temperatures_of(state)))
         speed, amps, pull, line = (part.copy() for part in (np.maximum(speed, 0.0), amps, pull, line))
         self.points.append(TracePoint(name, time_s, way_m, speed, amps, pull, section_c, line))

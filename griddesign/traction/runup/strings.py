@@ -20,7 +20,7 @@ NEAR_A = 1.0
 SAME_TURNING = 1e-10
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Strings:
     """The branches of a notch at one moment, or at many: ``source_v`` and ``own_ohm`` (..., branches or 1, M),
     ``shared_ohm`` (..., M)."""

@@ -1,4 +1,5 @@
-"""What the inductance of the windings takes off a peak. The run itself is quasi-static, which is the safe side."""
+"""What the inductance of the windings takes off a peak. The run itself is quasi-static, which is the safe side for
+strings; in a network (``inductive``) a quick motor may pass its quasi-static peak."""
 
 import numpy as np
 

@@ -50,7 +50,7 @@ class Branch:
     each_ohms: tuple[float, ...]
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Wired:
     """A notch or a transition: branches of motors, and circuits of the grid, which carry the current of all strings
     (``common``), of one string each (``strings``), or lie beside the two halves of a bridge (``bridge``). In a
