@@ -22,7 +22,7 @@ NO_MARGIN_K = -5000.0
 """Stands for a duty that never settles inside the metal's table."""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class MarginTable:
     """Heat margin of every section by kind, plates side by side and plate ohms, at the settled duty.
 

@@ -16,6 +16,7 @@ from griddesign.heat.air import FloatArray
 
 STEP_ERROR_K = 5e-4
 STEADY_K = 2e-3
+"""Papers print whole degrees; ends come out within some thousandths of a kelvin."""
 _FIRST_STEP_K = 10.0  # only where to begin: a step is judged by its error, STEP_ERROR_K, and taken again if it fails
 _LONGEST_FIRST_S = 200.0
 _LARGEST_STEP_K = 100.0

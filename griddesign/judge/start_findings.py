@@ -57,8 +57,8 @@ def inductive_open(job: Job, run: RunUp) -> str:
     if not names or job.motor is None or job.motor.inductance_h is None:
         return ""
     return (
-        f"On notch {', '.join(names)} what the inductance of the windings does to the peak is not worked out: how it "
-        "lies in armature and field is not known, and a field there has a current of its own."
+        f"On notch{'es' * (len(names) > 1)} {', '.join(names)} what the inductance of the windings does to the peak is "
+        "not worked out: how it lies in armature and field is not known, and a field there has a current of its own."
     )
 
 

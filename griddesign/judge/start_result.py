@@ -163,7 +163,8 @@ def _remarks(ready: Starter, told: RunUp, ran: RunHeat | None) -> Iterator[str]:
         yield f"≈ Notch {', '.join(drawn)} runs below the lowest point of the motor curve, which is only drawn there."
     braked = [log.name for log in told.notches if log.effort_n[0] < 0.0]
     if braked:
-        yield f"Notch {', '.join(braked)} brakes the car on arriving: an armature's current is turned round by its emf."
+        named = f"Notch {braked[0]} brakes" if len(braked) == 1 else f"Notches {', '.join(braked)} brake"
+        yield f"{named} the car on arriving: an armature's current is turned round by its emf."
     if ready.worked.design is None:
         sought = bool(ready.worked.wanted.notches)
         whose = "The job has no plates: ohms as wanted" if sought else "The job counts no plates: ohms as given"

@@ -8,7 +8,7 @@ from pathlib import Path
 
 from griddesign.errors import FrozenRevisionError, OutputError
 from griddesign.papers.issued import Issued
-from griddesign.papers.whole_folder import MARK, put_whole, turn_for
+from griddesign.papers.whole_folder import MARK, MARK_BEGINS, put_whole, turn_for
 from griddesign.papers.writing import file_name
 from griddesign.shipped import examples_folder
 from griddesign.telling import stage, tell
@@ -139,7 +139,11 @@ def _refuse_changed_letter(result: Issued, before: Mapping[str, object], folder:
 
 def _cut_short(folder: Path) -> bool:
     """Whether a run was killed while it exchanged the files there one by one: it issued nothing."""
-    return (folder / MARK).is_file()
+    try:
+        with (folder / MARK).open("rb") as file:
+            return file.read(len(MARK_BEGINS)) == MARK_BEGINS.encode()
+    except OSError:
+        return False
 
 
 def _refuse_edited(folder: Path, known: Mapping[str, tuple[object, ...]], files: Mapping[str, bytes]) -> None:

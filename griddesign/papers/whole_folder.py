@@ -30,6 +30,7 @@ from griddesign.papers.writing import (
 )
 
 MARK = "UNFINISHED-do-not-use.txt"
+MARK_BEGINS = "The files in this folder are just being exchanged one by one"
 _AT_CWD, _EXCHANGE = -100, 2  # of renameat2, linux/fcntl.h and linux/fs.h
 _CANNOT_BE_MOVED = frozenset({errno.EACCES, errno.EPERM, errno.EBUSY, errno.EXDEV, errno.EINVAL, errno.ENOTEMPTY})
 

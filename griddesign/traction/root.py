@@ -1,6 +1,7 @@
 """The root finders of the room: a rising function on a bracket, with and without its slope."""
 
 from collections.abc import Callable
+from math import inf
 
 MAX_STEPS = 200
 Point = tuple[float, float]
@@ -47,15 +48,18 @@ def steep_root(
     function: Callable[[float], tuple[float, float]], low: float, high: float, at: float, tolerance: float = 1e-13
 ) -> float:
     """The same for a function that gives its slope too, from a guess: Newton's steps, halving where one would leave
-    the bracket. To ``tolerance`` of the bracket's size, on either side."""
-    least = tolerance * max(abs(low), abs(high))
+    the bracket or is not half the step before it, else two points might answer each other for ever. To ``tolerance`` of
+    the bracket's size, on either side.
+    """
+    least, before = tolerance * max(abs(low), abs(high)), high - low
     for _ in range(MAX_STEPS):
         value, slope = function(at)
         low, high = (low, at) if value > 0.0 else (at, high)
-        following = at - value / slope if slope > 0.0 else high
-        if not low <= following <= high:
+        following = at - value / slope if slope > 0.0 else inf
+        if not low <= following <= high or abs(following - at) > 0.5 * before:
             following = 0.5 * (low + high)
-        if abs(following - at) <= least:
+        before = abs(following - at)
+        if before <= least:
             return following
         at = following
     return at

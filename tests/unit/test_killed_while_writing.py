@@ -15,6 +15,7 @@ import pytest
 
 from griddesign.errors import OutputError
 from griddesign.papers import turn, whole_folder, writing
+from griddesign.papers.cut_short import marked
 from griddesign.papers.issue import issue
 from griddesign.papers.turn import LOCK, turn_at
 from griddesign.papers.whole_folder import put_beside, put_whole, turn_for
@@ -150,6 +151,19 @@ def test_a_set_cut_short_is_marked_and_the_next_run_writes_it_whole_without_forc
     (folder / "all.pdf").write_bytes(b"edited")
     with pytest.raises(OutputError, match="was changed since it was written"):
         issue(results[2], {"all.pdf": b"last", "bench/taps.csv": b"last"}, tmp_path)
+
+
+def test_files_put_beside_a_set_cut_short_do_not_take_its_mark_away(tmp_path: Path) -> None:
+    folder, half = tmp_path / "out", {"all.pdf": b"new", "taps.csv": b"new"}
+    put(folder, {"all.pdf": b"old", "taps.csv": b"old"})
+    with pytest.raises(KeyboardInterrupt), marked(folder, half):
+        (folder / "all.pdf").write_bytes(b"new")
+        raise KeyboardInterrupt
+    put_beside(folder, {"plate.csv": b"other"})
+    mark = held(folder).pop(whole_folder.MARK)
+    assert b"Do not use them" in mark and b"all.pdf" in mark and b"plate.csv" not in mark
+    put_beside(folder, half)
+    assert held(folder) == {**half, "plate.csv": b"other"}
 
 
 MANY = """

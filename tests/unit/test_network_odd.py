@@ -213,7 +213,7 @@ def test_cutting_out_a_motor_that_would_turn_another_round_is_refused() -> None:
     net = network(A, ("motor 1 armature", "p", "q"), ("motor 1 field", "t", "u"), ("motor 2", "q", "t"),
                   ("resistor W", "t", "ground"), ("resistor S", "q", "u"), ("resistor V", "u", "ground"))  # fmt: skip
     assert net.motors
-    with pytest.raises(NoStartError, match="notch 1: motor 1 then pulls backwards"):
+    with pytest.raises(NoStartError, match="notch 1: motor 1 pulls backwards then"):
         left_of(replace(notch(net), out=(1,)))
 
 

@@ -45,6 +45,7 @@ from griddesign.traction.runup.records import Cases
 from griddesign.traction.runup.run import run_up
 from griddesign.traction.runup.table import SummedTable, curve_table
 from griddesign.traction.runup.wiring import Drive
+from griddesign.traction.search import _ahead
 
 LINE = Line(550.0, 660.0, 0.04)
 CAR = Car(13500.0, 0.1, 0.84, 3.5, 0.95, RunningResistance(0.045, 0.00324))
@@ -368,3 +369,13 @@ def test_a_hill_is_held_from_the_first_ohms_of_the_law_to_the_last() -> None:
     law = HillLaw(np.array([1.0, 2.0, 3.0]), np.array([90.0, 70.0, 60.0]), np.array([2.0, 4.0, 6.0]))
     assert law.holds(np.array([0.99, 1.0, 2.5, 3.0, 3.01])).tolist() == [False, True, True, True, False]
     assert law.read(np.array([2.5]))[0][0] == 65.0
+
+
+def test_rounds_that_shrink_alike_are_followed_to_their_end_and_others_no_farther_than_their_step() -> None:
+    """Each error 0.4 of the one before: two steps tell the end. Steps alike but for a hair would leap to anywhere."""
+    end, error = np.array([1.0, 2.0]), np.array([0.5, -0.3])
+    first, second = end + np.outer((1.0, 0.4), error), end + np.outer((0.4, 0.16), error)
+    assert _ahead(first, second) == pytest.approx(end, abs=1e-12)
+    drift = np.array([0.1, 0.2])
+    first, second = np.array([0.0 * drift, drift]), np.array([drift, 2.0 * drift * (1.0 - 1e-9)])
+    assert np.abs(_ahead(first, second) - second[1]).max() <= 0.2

@@ -90,3 +90,10 @@ def test_root_by_slope_from_any_guess_even_where_a_step_would_leap_out() -> None
         assert found == pytest.approx(2.0 ** (1.0 / 3.0), rel=1e-12)
     bent = steep_root(lambda x: (x + 1e3 * max(0.0, x - 0.7) - 0.9, 1.0 + 1e3 * (x > 0.7)), 0.0, 1.0, 0.1)
     assert bent == pytest.approx((0.9 + 700.0) / 1001.0, rel=1e-12)
+
+
+def test_root_by_slope_where_plain_newton_steps_answer_each_other_for_ever() -> None:
+    """A curve of level parts and a steep one between: from the guess of ``current_a`` two points lead to each other."""
+    stepped = MotorCurve(MagnetisationPoints(80.0, (30.0, 110.0, 146.0, 245.0), (153.0, 154.0, 155.0, 254.0)))
+    found = current_a(300.0, 0.5, 2, stepped.held_above(), 38.0)
+    assert found * 0.5 + 2 * 38.0 * stepped.k(found) == pytest.approx(300.0, rel=1e-12)

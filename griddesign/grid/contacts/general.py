@@ -35,7 +35,7 @@ def network_of(elements: Sequence[Element], net: Net, ohms: MotorOhms, why: str)
     motors = tuple(_motors(bare, ohms))
     if not motors:
         raise NoNetworkError("no motor is in circuit")
-    return replace(bare, motors=_one_way(motors, motors[0], f"pulls against motor {motors[0].number}"))
+    return replace(bare, motors=_one_way(motors, motors[0], f"against motor {motors[0].number}"))
 
 
 def motors_anew(network: Network, before: Network) -> Network:
@@ -47,25 +47,26 @@ def motors_anew(network: Network, before: Network) -> Network:
         return network
     ohms = MotorOhms(stated_ohm, field=stated_ohm)
     first = next(_motors(before, ohms))
-    return replace(network, motors=_one_way(tuple(_motors(network, ohms)), first, "then pulls backwards"))
+    return replace(network, motors=_one_way(tuple(_motors(network, ohms)), first, "backwards then"))
 
 
 def _one_way(motors: tuple[MotorIn, ...], first: MotorIn, else_it: str) -> tuple[MotorIn, ...]:
-    """The motors, all of which pull as the first does."""
+    """The motors, all of which pull as the first does; ``else_it``: which way one pulls that does not."""
     against = [one.number for one in motors if _turned(one) != _turned(first)]
     if against:
-        raise NoNetworkError(f"motor {', '.join(map(str, against))} {else_it}")
+        numbers, one = ", ".join(map(str, against)), len(against) == 1
+        raise NoNetworkError(f"motor{'s' * (not one)} {numbers} {'pulls' if one else 'pull'} {else_it}")
     return tuple(replace(one, field=abs(one.field)) for one in motors)
 
 
 def brakes(motors: Sequence[int]) -> str:
     """Why motors (from 1) that generate into a loop of their own are not run."""
-    one = len(motors) == 1
-    return (
-        f"the field{'s' * (not one)} of motor {', '.join(map(str, motors))} {'has' if one else 'have'} current and "
-        f"{'its armature is' if one else 'their armatures are'} closed on {'itself' if one else 'themselves'}: it "
-        "brakes hard once the car rolls"
-    )
+    if len(motors) == 1:
+        told = f"the field of motor {motors[0]} has current and its armature is closed on itself: it brakes"
+    else:
+        numbers = ", ".join(map(str, motors))
+        told = f"the fields of motors {numbers} have current and their armatures are closed on themselves: they brake"
+    return f"{told} hard once the car rolls"
 
 
 def _braking(elements: Sequence[Element], net: Net) -> Iterator[int]:

@@ -29,7 +29,7 @@ Places = NDArray[np.intp]
 Kind = Literal["common", "strings", "bridge", "network"]
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Circuit:
     """One circuit of a notch: places of its sections, and how branches divide it (None: a plain run)."""
 
