@@ -16,7 +16,7 @@ from collections.abc import Callable
 from pathlib import Path
 
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
-ROUNDS = 5
+ROUNDS = 9
 RUN = """
 import json, sys
 before = set(sys.modules)
