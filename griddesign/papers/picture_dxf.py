@@ -6,7 +6,7 @@ of parts, or a circuit, is quicker drawn as marks and written out.
 
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING
 
@@ -84,7 +84,7 @@ def _from_first(path: Path) -> Path:
         (kind, tuple(round(number - (y if at % 2 else x), 6) for at, number in enumerate(numbers)))
         for kind, numbers in path.steps
     )
-    return replace(path, steps=steps)
+    return path._replace(steps=steps)
 
 
 def _board(scale: Scale, unit: LengthUnit) -> Board:

@@ -1,7 +1,5 @@
 """Blocks, tables and pages: nothing overlaps, nothing is cut, headers come again."""
 
-from dataclasses import replace
-
 import pytest
 
 from griddesign.errors import OutputError
@@ -136,9 +134,9 @@ def test_every_block_keeps_to_its_width_and_its_height(item: b.Block) -> None:
 
 def test_overlapping_text_is_found() -> None:
     words = Words(0.0, 10.0, "here")
-    assert clashes((words, replace(words, x_mm=1.0))) == [("here", "here")]
-    assert clashes((words, replace(words, y_mm=20.0))) == []
-    assert clashes((words, replace(words, hollow=True))) == []
+    assert clashes((words, words._replace(x_mm=1.0))) == [("here", "here")]
+    assert clashes((words, words._replace(y_mm=20.0))) == []
+    assert clashes((words, words._replace(hollow=True))) == []
 
 
 def test_a_column_made_for_its_title_does_not_break_it() -> None:
