@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from griddesign.judge.cut_out import CutOut, cut_out_of
+from griddesign.judge.cut_out import CutOut, cut_out_or_why
 from griddesign.judge.finding import Finding, Unknown
 from griddesign.judge.heat_cases import deciding
 from griddesign.judge.run_heat import RunHeat
@@ -16,10 +16,12 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True)
 class Beside:
-    """The brake and the start with motors cut out; None of each the job does not have."""
+    """The brake and the start with motors cut out; None of each the job does not have. ``not_worked_out``: why nothing
+    is told of motors cut out, where a network is left that cannot be run."""
 
     braking: "BrakingResult | None" = None
     cut_out: CutOut | None = None
+    not_worked_out: tuple[str, ...] = ()
 
     @property
     def findings(self) -> tuple[Finding, ...]:
@@ -29,7 +31,7 @@ class Beside:
 
 def beside(ready: Starter, run: RunUp, ran: RunHeat | None) -> Beside:
     """Both for a start run in ``ready.cases`` with its heat."""
-    return Beside(_brake(ready, run, ran), cut_out_of(ready))
+    return Beside(_brake(ready, run, ran), *cut_out_or_why(ready))
 
 
 def _brake(ready: Starter, run: RunUp, ran: RunHeat | None) -> "BrakingResult | None":

@@ -92,27 +92,20 @@ def networks_in_words(notches: tuple[Notch, ...]) -> str:
 
 def cut_out_of(ready: Starter, out: tuple[int, ...] | None = None) -> CutOut | None:
     """One start from ambient with those motors cut out (None: the usual ones), in every case of the job; None where no
-    motor can be spared, or what is left of a network cannot be run (``not_worked_out``). Raises CircuitError where the
+    motor can be spared, or what is left of a network cannot be run (``cut_out_or_why``). Raises CircuitError where the
     circuits do not allow it."""
+    return cut_out_or_why(ready, out)[0]
+
+
+def cut_out_or_why(ready: Starter, out: tuple[int, ...] | None = None) -> tuple[CutOut | None, tuple[str, ...]]:
+    """The same, and why nothing is told of it where a network is left that cannot be run."""
     out = usually_cut_out(ready.job.notches) if out is None else out
     try:
-        return _cut_out(ready, out)
-    except NoStartError:
-        if networks_in_words(ready.job.notches):
-            return None
-        raise
-
-
-def not_worked_out(ready: Starter) -> tuple[str, ...]:
-    """Why nothing is told of a motor cut out where a network is left that cannot be run; nothing where it is told."""
-    out = usually_cut_out(ready.job.notches)
-    if not networks_in_words(ready.job.notches):
-        return ()
-    try:
-        _cut_out(ready, out)
+        return _cut_out(ready, out), ()
     except NoStartError as error:
-        return (f"motor {' and '.join(str(number + 1) for number in out)} cut out ({error.message})",)
-    return ()
+        if not networks_in_words(ready.job.notches):
+            raise
+        return None, (f"motor {' and '.join(str(number + 1) for number in out)} cut out ({error.message})",)
 
 
 def _cut_out(ready: Starter, out: tuple[int, ...]) -> CutOut | None:

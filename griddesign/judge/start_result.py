@@ -13,7 +13,7 @@ from griddesign.judge.beside import Beside, beside, measure_beside
 from griddesign.judge.calibration import judge_calibration, loss_words
 from griddesign.judge.contacts import chart_remarks, judge_chart
 from griddesign.judge.crew import crew_card_remark
-from griddesign.judge.cut_out import CutOut, not_worked_out
+from griddesign.judge.cut_out import CutOut
 from griddesign.judge.day_trace import DayTrace, day_trace
 from griddesign.judge.finding import Settling
 from griddesign.judge.findings import judge_heat, judge_starter, tabled_limit
@@ -67,6 +67,7 @@ class StartResult:
     scatter: "Scatter | None" = None
     braking: "BrakingResult | None" = None
     cut_out: CutOut | None = None
+    not_worked_out: tuple[str, ...] = ()
 
     @property
     def holds(self) -> bool:
@@ -107,7 +108,7 @@ def start_from(
         not_checked=(
             *run_not_checked(job),
             *not_checked(job, bool(ready.heated)),
-            *(() if aside.cut_out else not_worked_out(ready)),
+            *aside.not_worked_out,
         ),
         day_trace=day_trace(ready, [row for row in deciders if not row.case.startswith(RESTART)]),
         wasted=wasted(job, ready.whole_ohm, ready.valley_a),
@@ -118,6 +119,7 @@ def start_from(
         ready=ready,
         braking=aside.braking,
         cut_out=aside.cut_out,
+        not_worked_out=aside.not_worked_out,
     )
 
 

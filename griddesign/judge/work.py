@@ -13,7 +13,6 @@ from griddesign.judge.bands import box_bands, plate_band, section_bands, shared_
 from griddesign.judge.calibration import judge_calibration
 from griddesign.judge.contacts import chart_remarks, judge_chart
 from griddesign.judge.crew import crew_card_remark
-from griddesign.judge.cut_out import not_worked_out
 from griddesign.judge.design_ends import design_at_ends, peaks_of
 from griddesign.judge.design_run import AsRun, as_run
 from griddesign.judge.fingerprint import fingerprint
@@ -74,7 +73,7 @@ def result_of(job: Job) -> Result:
 def _not_checked(job: Job, run: AsRun, *, started: bool) -> Iterator[str]:
     yield from run_not_checked(job) if started else ()
     yield from not_checked(job, bool(run.rows))
-    yield from not_worked_out(run.ran.ready) if run.ran else ()
+    yield from run.beside.not_worked_out if run.beside else ()
 
 
 def _starts(job: Job, worked: Worked | None) -> tuple[MeanStart, ...]:

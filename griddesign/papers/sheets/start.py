@@ -2,7 +2,6 @@
 
 from collections.abc import Iterator, Sequence
 
-from griddesign.judge.cut_out import not_worked_out
 from griddesign.judge.records import Finding, Verdict
 from griddesign.judge.runup import StartCase
 from griddesign.judge.start_findings import grip_of, run_not_checked
@@ -130,8 +129,7 @@ def _finding_words(finding: Finding) -> str:
 
 def _not_checked(result: StartResult) -> tuple[str, ...]:
     missing = tuple(run_not_checked(result.job))
-    asked = () if result.cut_out or result.ready is None else not_worked_out(result.ready)
-    others = tuple(f"{one}: not worked out." for one in asked)
+    others = tuple(f"{one}: not worked out." for one in result.not_worked_out)
     if not missing:
         return others or ("Everything this sheet can judge was judged.",)
     return (f"{', '.join(missing)}: not given. Nothing on this sheet says that it holds.", *others)
